@@ -1,0 +1,45 @@
+"""`lidoff check`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from lidoff.cli.options import ItemPath, Json
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def check(item: ItemPath, /, *, json: Json = False) -> int:
+    """Read a record; say what is wrong or missing, what matters most first."""
+    from lidoff.cli.show import answer
+    from lidoff.record import check as check_record
+
+    document = check_record(item).as_json()
+    errors = [problem for problem in document["problems"] if problem["level"] == "error"]
+    return answer(
+        document,
+        as_json=json,
+        text=lambda out: _write(out, document, str(item)),
+        wrong=None if document["ok"] else f"{item}: {_counted(len(errors), 'error')}.",
+    )
+
+
+def _write(out: Console, document: Mapping[str, Any], name: str) -> None:
+    from lidoff.cli.show import table
+
+    if document["problems"]:
+        rows = table("line", "what", "", numbers=(0,))
+        for problem in document["problems"]:
+            rows.add_row(str(problem["line"] or ""), problem["message"], problem["level"])
+        out.print(rows)
+    for missing in document["missing"]:
+        out.print(f"Missing: {missing}")
+    if document["ok"]:
+        count = len(document["problems"])
+        out.print(f"{name} reads well." if not count else f"{name} can be read; {_counted(count, 'warning')}.")
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
