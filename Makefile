@@ -44,7 +44,7 @@ layers: setup  ## the rooms import downwards only
 	@$(bin)/lint-imports --no-logo --cache-dir .import_linter_cache
 
 pytest: setup  ## the tests alone
-	@$(bin)/python -m pytest -q -n $(WORKERS) $(ARGS)
+	@$(bin)/python -m pytest -q -n $(WORKERS) --dist loadgroup $(ARGS)
 
 format: setup  ## lay the source out, and mend what ruff can mend
 	@$(bin)/ruff check --fix --quiet || true
