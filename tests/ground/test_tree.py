@@ -15,7 +15,8 @@ FORBIDDEN = {
     "a folder of somebody's machine": re.compile(r"(?<![\w./-])/" + r"(?:work|root|home/\w+|Users/\w+)\b/?"),
     "material that is not part of the project": re.compile(r"(?<![\w-])shared" + r"/"),
     "a registry's address": re.compile(
-        r"pypi\." + r"org|python" + r"hosted|npmjs\.(?:org|com)|deb\.debian|registry\.npm|" + r"proxy\.golang", re.IGNORECASE
+        r"pypi\." + r"org|python" + r"hosted|npmjs\.(?:org|com)|deb\.debian|registry\.npm|" + r"proxy\.golang",
+        re.IGNORECASE,
     ),
 }
 # The one file that looks beside the checkout, and the script that searches the usual places for an interpreter.
