@@ -13,7 +13,8 @@ from lidoff.standards import discharge, earth, touch
 def test_bleeder_of_a_plug_from_230_volts_and_ten_percent(farad: float, ohm: float) -> None:
     """IEC 60335-1, 22.5: 358 V peak down to 34 V in 1 s asks RC <= 0.425 s (computed from the rule)."""
     constant = discharge.bleed_time_constant(
-        358.0, discharge.DISCHARGE.number("appliance", "voltage between pins"),
+        358.0,
+        discharge.DISCHARGE.number("appliance", "voltage between pins"),
         discharge.DISCHARGE.number("appliance", "after"),
     )
     assert constant == pytest.approx(0.425, abs=5e-4)
@@ -33,13 +34,21 @@ def test_a_discharge_upwards_is_refused() -> None:
 @pytest.mark.parametrize(
     ("product", "quantity", "value"),
     [
-        ("appliance", "voltage between pins", 34.0), ("appliance", "after", 1.0), ("appliance", "exempt up to", 0.1e-6),
+        ("appliance", "voltage between pins", 34.0),
+        ("appliance", "after", 1.0),
+        ("appliance", "exempt up to", 0.1e-6),
         ("information technology", "time constant, pluggable type A", 1.0),
-        ("information technology", "no test below, peak", 42.4), ("adapter", "after", 2.0),
-        ("audio and video", "voltage, peak", 35.0), ("laboratory", "after", 5.0), ("laboratory", "charge", 45e-6),
-        ("machine", "voltage", 60.0), ("machine", "after, exposed plug pins", 1.0),
-        ("protective impedance", "direct current", 2e-3), ("protective impedance", "peak current", 0.7e-3),
-        ("protective impedance", "energy, over 15 kV", 0.35), ("luminaire", "voltage", 34.0),
+        ("information technology", "no test below, peak", 42.4),
+        ("adapter", "after", 2.0),
+        ("audio and video", "voltage, peak", 35.0),
+        ("laboratory", "after", 5.0),
+        ("laboratory", "charge", 45e-6),
+        ("machine", "voltage", 60.0),
+        ("machine", "after, exposed plug pins", 1.0),
+        ("protective impedance", "direct current", 2e-3),
+        ("protective impedance", "peak current", 0.7e-3),
+        ("protective impedance", "energy, over 15 kV", 0.35),
+        ("luminaire", "voltage", 34.0),
     ],
 )
 def test_discharge_rules(product: str, quantity: str, value: float) -> None:
@@ -74,10 +83,15 @@ def test_perception_filter_has_its_corner_near_723_hertz() -> None:
 @pytest.mark.parametrize(
     ("level", "kind", "quantity", "value"),
     [
-        ("ES1", "dc", "voltage", 60.0), ("ES1", "dc", "current", 2e-3), ("ES2", "dc", "voltage", 120.0),
-        ("ES2", "dc", "current", 25e-3), ("ES1", "ac to 1 kHz", "voltage peak", 42.4),
-        ("ES1", "ac to 1 kHz", "current peak", 0.707e-3), ("ES2", "ac to 1 kHz", "voltage rms", 50.0),
-        ("ES2", "ac to 1 kHz", "current rms", 5e-3), ("ES1", "ac over 100 kHz", "voltage rms", 70.0),
+        ("ES1", "dc", "voltage", 60.0),
+        ("ES1", "dc", "current", 2e-3),
+        ("ES2", "dc", "voltage", 120.0),
+        ("ES2", "dc", "current", 25e-3),
+        ("ES1", "ac to 1 kHz", "voltage peak", 42.4),
+        ("ES1", "ac to 1 kHz", "current peak", 0.707e-3),
+        ("ES2", "ac to 1 kHz", "voltage rms", 50.0),
+        ("ES2", "ac to 1 kHz", "current rms", 5e-3),
+        ("ES1", "ac over 100 kHz", "voltage rms", 70.0),
         ("ES2", "ac over 100 kHz", "current rms", 100e-3),
     ],
 )
@@ -105,8 +119,11 @@ def test_charged_capacitor_limit_between_and_beyond_rows() -> None:
 def test_leakage_limits_by_construction() -> None:
     """IEC 60335-1, 13.2 and 16.2."""
     for construction, value in (
-        ("class II", 0.25e-3), ("class 0, 0I, III", 0.5e-3), ("class I portable", 0.75e-3),
-        ("class I stationary motor-operated", 3.5e-3), ("class I stationary heating, at most", 5e-3),
+        ("class II", 0.25e-3),
+        ("class 0, 0I, III", 0.5e-3),
+        ("class I portable", 0.75e-3),
+        ("class I stationary motor-operated", 3.5e-3),
+        ("class I stationary heating, at most", 5e-3),
     ):
         assert touch.LEAKAGE.number(construction) == value
 
@@ -121,9 +138,13 @@ def test_in_service_earth_of_long_cords() -> None:
 @pytest.mark.parametrize(
     ("test", "quantity", "value"),
     [
-        ("routine test", "resistance", 0.1), ("routine test", "resistance with supply cord", 0.2),
-        ("routine test", "least current", 10.0), ("bond test", "current", 25.0), ("type test", "no-load voltage", 12.0),
-        ("in service, UK", "insulation, class II", 2e6), ("in service, Australia", "resistance", 1.0),
+        ("routine test", "resistance", 0.1),
+        ("routine test", "resistance with supply cord", 0.2),
+        ("routine test", "least current", 10.0),
+        ("bond test", "current", 25.0),
+        ("type test", "no-load voltage", 12.0),
+        ("in service, UK", "insulation, class II", 2e6),
+        ("in service, Australia", "resistance", 1.0),
         ("LED tube", "insulation, cap to accessible parts", 4e6),
     ],
 )

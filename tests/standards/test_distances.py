@@ -113,9 +113,7 @@ def test_more_impulse_never_needs_less_air(impulse: float, factor: float, degree
 
 @given(st.floats(5.0, 900.0), st.floats(1.0, 1.1), st.sampled_from(["I", "II", "IIIa"]))
 def test_more_voltage_never_needs_less_creepage(voltage: float, factor: float, group: str) -> None:
-    assert (
-        required_creepage(voltage * factor, 2, group).value >= required_creepage(voltage, 2, group).value - 1e-12
-    )
+    assert required_creepage(voltage * factor, 2, group).value >= required_creepage(voltage, 2, group).value - 1e-12
 
 
 def test_functional_creepage_and_electric_strength_of_appliances() -> None:

@@ -8,8 +8,15 @@ from lidoff.standards import NoSuchRowError, Row, Table, UnknownDocumentError, d
 from lidoff.standards.registry import TABLES, all_rows, table
 
 GOOD = {
-    "table": "t", "key": ("a",), "value": 1.0, "unit": "mm", "document": "IEC 60664-1", "edition": "2020",
-    "clause": "Table F.2", "seen": "verified", "witness": "copy",
+    "table": "t",
+    "key": ("a",),
+    "value": 1.0,
+    "unit": "mm",
+    "document": "IEC 60664-1",
+    "edition": "2020",
+    "clause": "Table F.2",
+    "seen": "verified",
+    "witness": "copy",
 }
 
 
@@ -62,7 +69,10 @@ def test_a_missing_row_or_table_is_named_with_what_there_is() -> None:
 
 def test_the_basis_of_a_row_says_whether_it_was_read() -> None:
     assert table("impulse").row(300.0, "II").basis() == {
-        "document": "IEC 60664-1", "edition": "2020", "clause": "Table F.1", "verified": True,
+        "document": "IEC 60664-1",
+        "edition": "2020",
+        "clause": "Table F.1",
+        "verified": True,
     }
     assert table("luminaire-distances").row("clearance basic", 250.0).basis()["verified"] is False
 

@@ -7,8 +7,14 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _R: Final = Source(
-    table="conductor-resistance", document="IEC 60228", edition="2004", clause="Tables 1 to 3", unit="ohm/km",
-    seen="verified", witness="copy", note="three sources agree; highest direct-current resistance at 20 degC",
+    table="conductor-resistance",
+    document="IEC 60228",
+    edition="2004",
+    clause="Tables 1 to 3",
+    unit="ohm/km",
+    seen="verified",
+    witness="copy",
+    note="three sources agree; highest direct-current resistance at 20 degC",
 )
 RESISTANCE: Final = Table(
     id="conductor-resistance",
@@ -27,11 +33,26 @@ RESISTANCE: Final = Table(
                 6.0: (3.08, 3.11, 3.30, 3.39),
             },
         ),
-        _R.row(1.25, "5/6 plain", value=15.6, document="BS 6500", edition="2000", clause="conductor resistance",
-               seen="memory", note="not a row of IEC 60228"),
+        _R.row(
+            1.25,
+            "5/6 plain",
+            value=15.6,
+            document="BS 6500",
+            edition="2000",
+            clause="conductor resistance",
+            seen="memory",
+            note="not a row of IEC 60228",
+        ),
         *(
-            _R.row(area, column, value=value, document="VDE 0295", edition="2005", clause="equipment wires",
-                   note="class column not legible in the copy")
+            _R.row(
+                area,
+                column,
+                value=value,
+                document="VDE 0295",
+                edition="2005",
+                clause="equipment wires",
+                note="class column not legible in the copy",
+            )
             for area, plain, tinned in ((0.14, 134, 138), (0.22, 96, 99), (0.25, 76, 79), (0.34, 53, 56))
             for column, value in (("wire plain", plain), ("wire tinned", tinned))
         ),
@@ -39,8 +60,14 @@ RESISTANCE: Final = Table(
 )
 
 _K: Final = Source(
-    table="conductor-temperature", document="IEC 60228", edition="2004", clause="temperature correction", unit="1",
-    seen="verified", witness="copy", note="multiply a measured resistance by it to refer to 20 degC",
+    table="conductor-temperature",
+    document="IEC 60228",
+    edition="2004",
+    clause="temperature correction",
+    unit="1",
+    seen="verified",
+    witness="copy",
+    note="multiply a measured resistance by it to refer to 20 degC",
 )
 TEMPERATURE: Final = Table(
     id="conductor-temperature",
@@ -49,15 +76,26 @@ TEMPERATURE: Final = Table(
     rows=tuple(
         _K.row(t, value=k)
         for t, k in (
-            (5.0, 1.064), (10.0, 1.042), (15.0, 1.020), (25.0, 0.980), (30.0, 0.962), (40.0, 0.926), (50.0, 0.893),
+            (5.0, 1.064),
+            (10.0, 1.042),
+            (15.0, 1.020),
+            (25.0, 0.980),
+            (30.0, 0.962),
+            (40.0, 0.926),
+            (50.0, 0.893),
             (70.0, 0.833),
         )
     ),
 )
 
 _M: Final = Source(
-    table="conductor-metals", document="ASTM B566", edition="2004a", clause="conductivity, density", unit="1",
-    seen="verified", witness="copy",
+    table="conductor-metals",
+    document="ASTM B566",
+    edition="2004a",
+    clause="conductivity, density",
+    unit="1",
+    seen="verified",
+    witness="copy",
 )
 _CU: Final = {"document": "IEC 60028", "edition": "1925", "clause": "annealed copper standard"}
 _BOOK: Final = {"document": "Conductor handbook", "edition": "not stated", "clause": "p. 970"}
@@ -88,7 +126,13 @@ METALS: Final = Table(
 )
 
 _A: Final = Source(
-    table="awg", document="ASTM B258", edition="2018", clause="sizes", unit="mm", seen="verified", witness="web",
+    table="awg",
+    document="ASTM B258",
+    edition="2018",
+    clause="sizes",
+    unit="mm",
+    seen="verified",
+    witness="web",
     note="solid copper at 20 degC",
 )
 AWG: Final = Table(
@@ -98,17 +142,30 @@ AWG: Final = Table(
     rows=tuple(
         _A.row(size, quantity, value=value, unit=unit)
         for size, d, area, r in (
-            (16, 1.29, 1.31, 13.2), (17, 1.15, 1.04, 16.6), (18, 1.02, 0.823, 21.0), (19, 0.912, 0.653, 26.4),
-            (20, 0.812, 0.518, 33.3), (21, 0.723, 0.410, 42.0), (22, 0.644, 0.326, 53.0), (23, 0.573, 0.258, 66.8),
-            (24, 0.511, 0.205, 84.2), (26, 0.405, 0.129, 134.0), (28, 0.321, 0.0810, 213.0),
+            (16, 1.29, 1.31, 13.2),
+            (17, 1.15, 1.04, 16.6),
+            (18, 1.02, 0.823, 21.0),
+            (19, 0.912, 0.653, 26.4),
+            (20, 0.812, 0.518, 33.3),
+            (21, 0.723, 0.410, 42.0),
+            (22, 0.644, 0.326, 53.0),
+            (23, 0.573, 0.258, 66.8),
+            (24, 0.511, 0.205, 84.2),
+            (26, 0.405, 0.129, 134.0),
+            (28, 0.321, 0.0810, 213.0),
         )
         for quantity, value, unit in (("diameter", d, "mm"), ("area", area, "mm2"), ("resistance", r, "ohm/km"))
     ),
 )
 
 _CCA: Final = Source(
-    table="awg-copper-clad", document="ASTM B566", edition="2004a", clause="resistance by size", unit="ohm/1000 ft",
-    seen="verified", witness="copy",
+    table="awg-copper-clad",
+    document="ASTM B566",
+    edition="2004a",
+    clause="resistance by size",
+    unit="ohm/1000 ft",
+    seen="verified",
+    witness="copy",
 )
 AWG_COPPER_CLAD: Final = Table(
     id="awg-copper-clad",

@@ -8,7 +8,12 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _D: Final = Source(
-    table="discharge", document="IEC 60335-1", edition="2010+A2:2016", clause="22.5", unit="V", seen="verified",
+    table="discharge",
+    document="IEC 60335-1",
+    edition="2010+A2:2016",
+    clause="22.5",
+    unit="V",
+    seen="verified",
     witness="copy",
 )
 _IT: Final = {"document": "IEC 60950-1", "edition": "2005+A2:2013", "clause": "2.1.1.7"}
@@ -26,14 +31,26 @@ DISCHARGE: Final = Table(
         _D.row("appliance", "voltage between pins", value=34.0, note="Japan's national law: 45 V"),
         _D.row("appliance", "after", value=1.0, unit="s"),
         _D.row("appliance", "exempt up to", value=0.1e-6, unit="F"),
-        _D.row("information technology", "time constant, pluggable type A", value=1.0, unit="s", **_IT,
-               note="so at most 37 % of the first voltage after 1 s; meter loading 100 Mohm"),
+        _D.row(
+            "information technology",
+            "time constant, pluggable type A",
+            value=1.0,
+            unit="s",
+            **_IT,
+            note="so at most 37 % of the first voltage after 1 s; meter loading 100 Mohm",
+        ),
         _D.row("information technology", "time constant, pluggable type B", value=10.0, unit="s", **_IT),
         _D.row("information technology", "exempt up to", value=0.1e-6, unit="F", **_IT),
         _D.row("information technology", "no test below, peak", value=42.4, **_IT),
         _D.row("information technology", "no test below, direct", value=60.0, **_IT),
-        _D.row("adapter", "after", value=2.0, unit="s", **_ICT,
-               note="then within ES1 for ordinary persons by the capacitor table (class from memory)"),
+        _D.row(
+            "adapter",
+            "after",
+            value=2.0,
+            unit="s",
+            **_ICT,
+            note="then within ES1 for ordinary persons by the capacitor table (class from memory)",
+        ),
         _D.row("audio and video", "after", value=2.0, unit="s", **_AV, seen="memory"),
         _D.row("audio and video", "voltage, peak", value=35.0, **_AV),
         _D.row("audio and video", "voltage, direct", value=60.0, **_AV),

@@ -27,27 +27,46 @@ class Document:
 
 _LIST: Final = (
     # Electromagnetic compatibility
-    ("IEC 61000-3-2", "Limits for harmonic current emissions (input current up to 16 A per phase)",
-     "2018+A1:2020", "2014"),
+    (
+        "IEC 61000-3-2",
+        "Limits for harmonic current emissions (input current up to 16 A per phase)",
+        "2018+A1:2020",
+        "2014",
+    ),
     ("CISPR 15", "Limits and methods of measurement of radio disturbance of lighting equipment", "2018"),
     ("CISPR 32", "Electromagnetic compatibility of multimedia equipment: emission", "2015"),
     ("CISPR 14-1", "Electromagnetic compatibility: household appliances, tools: emission", "2020"),
     ("CISPR 16-1-2", "Radio disturbance measuring apparatus: coupling devices for conducted measurements", "2014"),
-    ("47 CFR 18", "Code of Federal Regulations, title 47, part 18: industrial, scientific, medical equipment",
-     "as in force 2024"),
+    (
+        "47 CFR 18",
+        "Code of Federal Regulations, title 47, part 18: industrial, scientific, medical equipment",
+        "as in force 2024",
+    ),
     ("IEC 60725", "Reference impedances and public supply network impedances", "2012"),
     # Light
     ("IEEE Std 1789", "Recommended practices for modulating current in high-brightness LEDs", "2015"),
     ("IEC TR 63158", "Objective test method for stroboscopic effects of lighting equipment", "2018+COR1:2018"),
-    ("Perz 2018", "Perz, Sekulovski, Vogels, Heynderickx: Stroboscopic effect: contrast threshold function and "
-     "dependence on illumination level, JOSA A 35(2) 309", "2018"),
+    (
+        "Perz 2018",
+        "Perz, Sekulovski, Vogels, Heynderickx: Stroboscopic effect: contrast threshold function and "
+        "dependence on illumination level, JOSA A 35(2) 309",
+        "2018",
+    ),
     ("IEC TR 61547-1", "Objective light flickermeter and voltage fluctuation immunity test", "2017"),
-    ("(EU) 2019/2020", "Commission Regulation: ecodesign requirements for light sources and separate control gears",
-     "2019 as amended by (EU) 2021/341", "2019"),
+    (
+        "(EU) 2019/2020",
+        "Commission Regulation: ecodesign requirements for light sources and separate control gears",
+        "2019 as amended by (EU) 2021/341",
+        "2019",
+    ),
     # Insulation and product safety
     ("IEC 60664-1", "Insulation coordination for equipment within low-voltage supply systems", "2020"),
-    ("IEC 60335-1", "Household and similar electrical appliances: safety: general requirements", "2010+A2:2016",
-     "1991"),
+    (
+        "IEC 60335-1",
+        "Household and similar electrical appliances: safety: general requirements",
+        "2010+A2:2016",
+        "1991",
+    ),
     ("IEC 62368-1", "Audio/video, information and communication technology equipment: safety", "2018"),
     ("IEC 60950-1", "Information technology equipment: safety", "2005+A2:2013"),
     ("IEC 60065", "Audio, video and similar electronic apparatus: safety", "2011"),
@@ -60,10 +79,16 @@ _LIST: Final = (
     ("IEC 60112", "Proof and comparative tracking indices of solid insulating materials", "2020"),
     ("EN 50106", "Household appliances: safety: routine tests", "2008"),
     ("UL 60065", "Audio, video and similar electronic apparatus: safety (UL/CSA)", "not stated"),
-    ("UK in-service code", "Code of practice for in-service inspection and testing of electrical equipment (UK)",
-     "not stated"),
-    ("AS/NZS 3760", "In-service safety inspection and testing of electrical equipment (Australia, New Zealand)",
-     "not stated"),
+    (
+        "UK in-service code",
+        "Code of practice for in-service inspection and testing of electrical equipment (UK)",
+        "not stated",
+    ),
+    (
+        "AS/NZS 3760",
+        "In-service safety inspection and testing of electrical equipment (Australia, New Zealand)",
+        "not stated",
+    ),
     ("DIN VDE 0701-0702", "Test after repair and repeat test of electrical appliances (Germany)", "2008"),
     ("2014/35/EU", "Low Voltage Directive", "2014"),
     ("ECMA-287", "Safety of electronic equipment", "not stated"),
@@ -86,8 +111,11 @@ _LIST: Final = (
     ("IEC 60028", "International standard of resistance for copper", "1925"),
     ("Conductor handbook", "Industrial power engineering and applications handbook: conductor metals", "not stated"),
     # Risk, measurement
-    ("(EU) 2024/3173", "Commission Delegated Regulation: Safety Gate rapid alert system, criteria for risk levels",
-     "2024"),
+    (
+        "(EU) 2024/3173",
+        "Commission Delegated Regulation: Safety Gate rapid alert system, criteria for risk levels",
+        "2024",
+    ),
     ("2010/15/EU", "RAPEX guidelines, with worked examples of risk assessment (repeated in (EU) 2019/417)", "2010"),
     ("IEC 62301", "Household electrical appliances: measurement of standby power", "2011", "2005"),
     ("JCGM 100", "Evaluation of measurement data: guide to the expression of uncertainty (GUM)", "2008"),

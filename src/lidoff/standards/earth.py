@@ -7,8 +7,13 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _E: Final = Source(
-    table="earth-and-insulation", document="EN 50106", edition="2008", clause="routine tests", unit="ohm",
-    seen="verified", witness="copy",
+    table="earth-and-insulation",
+    document="EN 50106",
+    edition="2008",
+    clause="routine tests",
+    unit="ohm",
+    seen="verified",
+    witness="copy",
 )
 _TYPE: Final = {"document": "IEC 60335-1", "edition": "2010+A2:2016", "clause": "27.5", "seen": "memory"}
 _UL: Final = {"document": "UL 60065", "edition": "not stated", "clause": "bonding test"}

@@ -9,16 +9,27 @@ from lidoff.standards.rows import Row, Source, Table
 
 _DB: Final = "dBuV"
 _L: Final = Source(
-    table="conducted-limits", document="47 CFR 18", edition="as in force 2024", clause="18.307(b)", unit=_DB,
-    seen="verified", witness="text",
+    table="conducted-limits",
+    document="47 CFR 18",
+    edition="as in force 2024",
+    clause="18.307(b)",
+    unit=_DB,
+    seen="verified",
+    witness="text",
     note="the same table as CISPR 32, CISPR 14-1 and CISPR 11 class B; a Russian national limit for dwellings agrees",
 )
 _LOW: Final = {
-    "document": "CISPR 15", "edition": "2018", "clause": "mains terminals", "seen": "memory",
+    "document": "CISPR 15",
+    "edition": "2018",
+    "clause": "mains terminals",
+    "seen": "memory",
     "note": "the same figures were read for induction equipment in 47 CFR 18.307(a)",
 }
 _CLASS_A: Final = {
-    "document": "CISPR 32", "edition": "2015", "clause": "class A, mains port", "witness": "text",
+    "document": "CISPR 32",
+    "edition": "2015",
+    "clause": "class A, mains port",
+    "witness": "text",
     "note": "read in a Russian national limit",
 }
 CONDUCTED: Final = Table(
@@ -46,8 +57,13 @@ CONDUCTED: Final = Table(
 )
 
 _N: Final = Source(
-    table="artificial-mains-network", document="CISPR 16-1-2", edition="2014", clause="4.2", unit="ohm",
-    seen="verified", witness="copy",
+    table="artificial-mains-network",
+    document="CISPR 16-1-2",
+    edition="2014",
+    clause="4.2",
+    unit="ohm",
+    seen="verified",
+    witness="copy",
 )
 _INSIDE: Final = {"seen": "memory", "clause": "4.2, Annex A"}
 NETWORK: Final = Table(
@@ -68,8 +84,12 @@ NETWORK: Final = Table(
 )
 
 _B: Final = Source(
-    table="receiver-bandwidth", document="CISPR 16-1-2", edition="2014", clause="receiver bands of CISPR 16-1-1",
-    unit="Hz", seen="memory",
+    table="receiver-bandwidth",
+    document="CISPR 16-1-2",
+    edition="2014",
+    clause="receiver bands of CISPR 16-1-1",
+    unit="Hz",
+    seen="memory",
 )
 BANDWIDTH: Final = Table(
     id="receiver-bandwidth",

@@ -9,8 +9,14 @@ from typing import Final
 from lidoff.standards.rows import Row, Seen, Source, Table
 
 _BS: Final = Source(
-    table="plug-fuse-times", document="BS 1362", edition="1973", clause="time-current zones", unit="s", seen="verified",
-    witness="web", note="zones for 3 A and 13 A only; one reader of the standard says its curves are examples",
+    table="plug-fuse-times",
+    document="BS 1362",
+    edition="1973",
+    clause="time-current zones",
+    unit="s",
+    seen="verified",
+    witness="web",
+    note="zones for 3 A and 13 A only; one reader of the standard says its curves are examples",
 )
 PLUG_FUSE_TIMES: Final = Table(
     id="plug-fuse-times",
@@ -31,8 +37,13 @@ PLUG_FUSE_TIMES: Final = Table(
 )
 
 _BSM: Final = Source(
-    table="plug-fuse-carrying", document="BS 1362", edition="1973", clause="operating currents", unit="times rated",
-    seen="verified", witness="web",
+    table="plug-fuse-carrying",
+    document="BS 1362",
+    edition="1973",
+    clause="operating currents",
+    unit="times rated",
+    seen="verified",
+    witness="web",
 )
 PLUG_FUSE_CARRYING: Final = Table(
     id="plug-fuse-carrying",
@@ -45,12 +56,23 @@ PLUG_FUSE_CARRYING: Final = Table(
 )
 
 _T: Final = Source(
-    table="miniature-fuse-times", document="IEC 60127-2", edition="2003+A2:2010", clause="standard sheet", unit="s",
-    seen="verified", witness="copy",
+    table="miniature-fuse-times",
+    document="IEC 60127-2",
+    edition="2003+A2:2010",
+    clause="standard sheet",
+    unit="s",
+    seen="verified",
+    witness="copy",
 )
 _MULTIPLES: Final = (
-    ("1.5", "least"), ("2.1", "most"), ("2.75", "least"), ("2.75", "most"), ("4", "least"), ("4", "most"),
-    ("10", "least"), ("10", "most"),
+    ("1.5", "least"),
+    ("2.1", "most"),
+    ("2.75", "least"),
+    ("2.75", "most"),
+    ("4", "least"),
+    ("4", "most"),
+    ("10", "least"),
+    ("10", "most"),
 )
 
 
@@ -68,28 +90,55 @@ MINIATURE_FUSE_TIMES: Final = Table(
     title="Miniature fuses: least and most time to open by sheet, rating band and multiple of the rated current",
     keys=("sheet", "rated current", "multiple", "bound"),
     rows=(
-        *_sheet("F H", "Standard sheet 1", "memory", {
-            "50 mA to 3.15 A": (3600.0, 1800.0, 0.01, 2.0, 0.003, 0.3, None, 0.02),
-            "4 A to 6.3 A": (3600.0, 1800.0, 0.01, 3.0, 0.003, 0.3, None, 0.02),
-        }),
-        *_sheet("F L", "Standard sheet 2", "memory", {
-            "32 mA to 100 mA": (3600.0, 1800.0, 0.01, 0.5, 0.003, 0.1, None, 0.02),
-            "125 mA to 6.3 A": (3600.0, 1800.0, 0.05, 2.0, 0.01, 0.3, None, 0.02),
-        }),
-        *_sheet("T L", "Standard sheet 3", "verified", {
-            "32 mA to 100 mA": (3600.0, 120.0, 0.2, 10.0, 0.04, 3.0, 0.01, 0.3),
-            "125 mA to 6.3 A": (3600.0, 120.0, 0.6, 10.0, 0.15, 3.0, 0.02, 0.3),
-        }, "as printed in a fuse maker's data sheet"),
-        *_sheet("T H", "Standard sheet 5", "verified", {
-            "1 A to 3.15 A": (3600.0, 1800.0, 0.75, 80.0, 0.095, 5.0, 0.01, 0.15),
-            "4 A to 6.3 A": (3600.0, 1800.0, 0.75, 80.0, 0.15, 5.0, 0.02, 0.15),
-        }, "as printed in a fuse maker's data sheet; an older catalogue has 1 s and 0.1 s as first and last bounds"),
+        *_sheet(
+            "F H",
+            "Standard sheet 1",
+            "memory",
+            {
+                "50 mA to 3.15 A": (3600.0, 1800.0, 0.01, 2.0, 0.003, 0.3, None, 0.02),
+                "4 A to 6.3 A": (3600.0, 1800.0, 0.01, 3.0, 0.003, 0.3, None, 0.02),
+            },
+        ),
+        *_sheet(
+            "F L",
+            "Standard sheet 2",
+            "memory",
+            {
+                "32 mA to 100 mA": (3600.0, 1800.0, 0.01, 0.5, 0.003, 0.1, None, 0.02),
+                "125 mA to 6.3 A": (3600.0, 1800.0, 0.05, 2.0, 0.01, 0.3, None, 0.02),
+            },
+        ),
+        *_sheet(
+            "T L",
+            "Standard sheet 3",
+            "verified",
+            {
+                "32 mA to 100 mA": (3600.0, 120.0, 0.2, 10.0, 0.04, 3.0, 0.01, 0.3),
+                "125 mA to 6.3 A": (3600.0, 120.0, 0.6, 10.0, 0.15, 3.0, 0.02, 0.3),
+            },
+            "as printed in a fuse maker's data sheet",
+        ),
+        *_sheet(
+            "T H",
+            "Standard sheet 5",
+            "verified",
+            {
+                "1 A to 3.15 A": (3600.0, 1800.0, 0.75, 80.0, 0.095, 5.0, 0.01, 0.15),
+                "4 A to 6.3 A": (3600.0, 1800.0, 0.75, 80.0, 0.15, 5.0, 0.02, 0.15),
+            },
+            "as printed in a fuse maker's data sheet; an older catalogue has 1 s and 0.1 s as first and last bounds",
+        ),
     ),
 )
 
 _B: Final = Source(
-    table="miniature-fuse-breaking", document="IEC 60127-2", edition="2003+A2:2010", clause="breaking capacity",
-    unit="A", seen="verified", witness="web",
+    table="miniature-fuse-breaking",
+    document="IEC 60127-2",
+    edition="2003+A2:2010",
+    clause="breaking capacity",
+    unit="A",
+    seen="verified",
+    witness="web",
 )
 BREAKING: Final = Table(
     id="miniature-fuse-breaking",
@@ -141,13 +190,9 @@ def _opening(least: list[_Gate], most: list[_Gate], current: float) -> OpeningTi
     least = sorted(least, key=lambda gate: gate.current)
     most = sorted(most, key=lambda gate: gate.current)
     # Below the first "carries" gate the fuse lasts at least as long as there; above the last nothing is promised.
-    early, early_rows = (
-        _between(least, max(current, least[0].current)) if current <= least[-1].current else (0.0, ())
-    )
+    early, early_rows = _between(least, max(current, least[0].current)) if current <= least[-1].current else (0.0, ())
     # Below the first "opens" gate the fuse need not open; above the last it opens at least as fast as there.
-    late, late_rows = (
-        _between(most, min(current, most[-1].current)) if current >= most[0].current else (None, ())
-    )
+    late, late_rows = _between(most, min(current, most[-1].current)) if current >= most[0].current else (None, ())
     return OpeningTime(least=early, most=late, rows=(*early_rows, *late_rows))
 
 

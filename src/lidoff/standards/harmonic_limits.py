@@ -12,7 +12,13 @@ _EDITION: Final = "2018+A1:2020"
 
 def _source(table: str, clause: str, unit: str, note: str = "") -> Source:
     return Source(
-        table=table, document=_DOCUMENT, edition=_EDITION, clause=clause, unit=unit, seen="verified", witness="copy",
+        table=table,
+        document=_DOCUMENT,
+        edition=_EDITION,
+        clause=clause,
+        unit=unit,
+        seen="verified",
+        witness="copy",
         note=note,
     )
 
@@ -73,7 +79,13 @@ CLASS_C_ROUTE_3: Final = Table(
     rows=tuple(
         _R3.row(what, value=v)
         for what, v in (
-            ("thd", 70.0), ("2", 5.0), ("3", 35.0), ("5", 25.0), ("7", 30.0), ("9", 20.0), ("11", 20.0),
+            ("thd", 70.0),
+            ("2", 5.0),
+            ("3", 35.0),
+            ("5", 25.0),
+            ("7", 30.0),
+            ("9", 20.0),
+            ("11", 20.0),
         )
     ),
 )
@@ -111,8 +123,13 @@ SCOPE: Final = Table(
         _S.row("least voltage", value=220.0, unit="V", clause="scope", note="no limits were set below it"),
         _S.row("ignored below", value=0.005, unit="A", clause="measurement", note="or the share below, if more"),
         _S.row("ignored below share", value=0.6, unit="% of the input current", clause="measurement"),
-        _S.row("smoothed single values", value=150.0, unit="% of the limit", clause="measurement",
-               note="average over the run within 100 %, single 1.5 s smoothed values within 150 %"),
+        _S.row(
+            "smoothed single values",
+            value=150.0,
+            unit="% of the limit",
+            clause="measurement",
+            note="average over the run within 100 %, single 1.5 s smoothed values within 150 %",
+        ),
     ),
 )
 

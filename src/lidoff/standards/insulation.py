@@ -76,14 +76,26 @@ ALTITUDE: Final = Table(
     rows=tuple(
         _ALTITUDE.row(height, value=factor)
         for height, factor in (
-            (2000.0, 1.00), (3000.0, 1.14), (4000.0, 1.29), (5000.0, 1.48), (6000.0, 1.70), (7000.0, 1.95),
-            (8000.0, 2.25), (9000.0, 2.62), (10000.0, 3.02), (15000.0, 6.67), (20000.0, 14.5),
+            (2000.0, 1.00),
+            (3000.0, 1.14),
+            (4000.0, 1.29),
+            (5000.0, 1.48),
+            (6000.0, 1.70),
+            (7000.0, 1.95),
+            (8000.0, 2.25),
+            (9000.0, 2.62),
+            (10000.0, 3.02),
+            (15000.0, 6.67),
+            (20000.0, 14.5),
         )
     ),
 )
 
 _CREEPAGE: Final = Source(
-    table="creepage", clause="Table F.5 (F.4 in 2007)", unit="mm", **_DOC,
+    table="creepage",
+    clause="Table F.5 (F.4 in 2007)",
+    unit="mm",
+    **_DOC,
     note="two copies agree on every row; the printed-wiring column of pollution degree 2 leaves out group IIIb",
 )
 CREEPAGE: Final = Table(
@@ -118,7 +130,11 @@ CREEPAGE: Final = Table(
 )
 
 _GROUP: Final = Source(
-    table="material-groups", document="IEC 60112", edition="2020", clause="groups of IEC 60664-1, 5.3.2.4", unit="1",
+    table="material-groups",
+    document="IEC 60112",
+    edition="2020",
+    clause="groups of IEC 60664-1, 5.3.2.4",
+    unit="1",
     seen="memory",
 )
 MATERIAL_GROUPS: Final = Table(

@@ -7,8 +7,13 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _I: Final = Source(
-    table="light-modulation", document="IEEE Std 1789", edition="2015", clause="8.1.1", unit="% per Hz",
-    seen="verified", witness="copy",
+    table="light-modulation",
+    document="IEEE Std 1789",
+    edition="2015",
+    clause="8.1.1",
+    unit="% per Hz",
+    seen="verified",
+    witness="copy",
 )
 MODULATION: Final = Table(
     id="light-modulation",
@@ -18,8 +23,13 @@ MODULATION: Final = Table(
         _I.row("low risk", "below 90 Hz", value=0.025, clause="8.1.1.1"),
         _I.row("low risk", "90 Hz and above", value=0.08, clause="8.1.1.1"),
         _I.row("low risk", "no limit above", value=1250.0, unit="Hz", clause="8.1.1.1"),
-        _I.row("no effect", "below 90 Hz", value=0.01, clause="8.1.1.2",
-               note="an open data file has 0.0333 here; the quoted text of the clause has 0.01"),
+        _I.row(
+            "no effect",
+            "below 90 Hz",
+            value=0.01,
+            clause="8.1.1.2",
+            note="an open data file has 0.0333 here; the quoted text of the clause has 0.01",
+        ),
         _I.row("no effect", "90 Hz and above", value=0.0333, clause="8.1.1.2"),
         _I.row("no effect", "no limit above", value=3000.0, unit="Hz", clause="8.1.1.2"),
         _I.row("seizure prevention", "below 90 Hz", value=5.0, unit="%", clause="8.1.1.3"),
@@ -28,8 +38,13 @@ MODULATION: Final = Table(
 )
 
 _T: Final = Source(
-    table="stroboscopic", document="IEC TR 63158", edition="2018+COR1:2018", clause="SVM definition", unit="1",
-    seen="verified", witness="web",
+    table="stroboscopic",
+    document="IEC TR 63158",
+    edition="2018+COR1:2018",
+    clause="SVM definition",
+    unit="1",
+    seen="verified",
+    witness="web",
 )
 STROBOSCOPIC: Final = Table(
     id="stroboscopic",
@@ -51,8 +66,14 @@ STROBOSCOPIC: Final = Table(
 )
 
 _F: Final = Source(
-    table="light-flickermeter", document="IEC TR 61547-1", edition="2017", clause="flickermeter blocks", unit="1",
-    seen="verified", witness="copy", note="coefficients of the reference implementation by the method's authors",
+    table="light-flickermeter",
+    document="IEC TR 61547-1",
+    edition="2017",
+    clause="flickermeter blocks",
+    unit="1",
+    seen="verified",
+    witness="copy",
+    note="coefficients of the reference implementation by the method's authors",
 )
 FLICKERMETER: Final = Table(
     id="light-flickermeter",
@@ -62,17 +83,23 @@ FLICKERMETER: Final = Table(
         _F.row("high-pass", "corner", value=0.05, unit="Hz"),
         _F.row("low-pass", "order", value=6.0),
         _F.row("low-pass", "corner", value=35.0, unit="Hz"),
-        *(_F.row("eye numerator", f"s^{4 - k}", value=v)
-          for k, v in enumerate((0.041661, 44.758, 2715.6, 29839.0, 0.0))),
-        *(_F.row("eye denominator", f"s^{4 - k}", value=v)
-          for k, v in enumerate((1.0, 196.32, 11781.0, 534820.0, 3505380.0))),
+        *(
+            _F.row("eye numerator", f"s^{4 - k}", value=v)
+            for k, v in enumerate((0.041661, 44.758, 2715.6, 29839.0, 0.0))
+        ),
+        *(
+            _F.row("eye denominator", f"s^{4 - k}", value=v)
+            for k, v in enumerate((1.0, 196.32, 11781.0, 534820.0, 3505380.0))
+        ),
         _F.row("smoothing", "time constant", value=0.3, unit="s"),
         _F.row("smoothing", "scale", value=1.101603155420234e6),
         _F.row("record", "skipped", value=20.0, unit="s"),
         _F.row("record", "least rate", value=2000.0, unit="Hz"),
         _F.row("record", "length", value=180.0, unit="s", seen="memory"),
-        *(_F.row("weight", f"P{p}", value=v)
-          for p, v in (("0.1", 0.0314), ("1s", 0.0525), ("3s", 0.0657), ("10s", 0.28), ("50s", 0.08))),
+        *(
+            _F.row("weight", f"P{p}", value=v)
+            for p, v in (("0.1", 0.0314), ("1s", 0.0525), ("3s", 0.0657), ("10s", 0.28), ("50s", 0.08))
+        ),
     ),
 )
 
@@ -86,8 +113,13 @@ PERCENTILES: Final = {
 """The levels exceeded for these percentages of the time are averaged for each weighted percentile (IEC TR 61547-1)."""
 
 _E: Final = Source(
-    table="eu-light-sources", document="(EU) 2019/2020", edition="2019 as amended by (EU) 2021/341",
-    clause="Annex II, Table 4", unit="1", seen="verified", witness="text",
+    table="eu-light-sources",
+    document="(EU) 2019/2020",
+    edition="2019 as amended by (EU) 2021/341",
+    clause="Annex II, Table 4",
+    unit="1",
+    seen="verified",
+    witness="text",
 )
 EU_LIGHT_SOURCES: Final = Table(
     id="eu-light-sources",

@@ -8,8 +8,14 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _S: Final = Source(
-    table="standby-measurement", document="IEC 62301", edition="2005", clause="4", unit="1", seen="verified",
-    witness="copy", note="as summarised by a national energy agency",
+    table="standby-measurement",
+    document="IEC 62301",
+    edition="2005",
+    clause="4",
+    unit="1",
+    seen="verified",
+    witness="copy",
+    note="as summarised by a national energy agency",
 )
 STANDBY: Final = Table(
     id="standby-measurement",
@@ -50,15 +56,26 @@ UNCERTAINTY: Final = Table(
         *(
             _G.row(f"t 95 %, {dof} degrees of freedom", value=t, clause="Table G.2")
             for dof, t in (
-                ("1", 12.71), ("2", 4.30), ("3", 3.18), ("4", 2.78), ("5", 2.57), ("10", 2.23), ("inf", 1.96)
+                ("1", 12.71),
+                ("2", 4.30),
+                ("3", 3.18),
+                ("4", 2.78),
+                ("5", 2.57),
+                ("10", 2.23),
+                ("inf", 1.96),
             )
         ),
     ),
 )
 
 _F: Final = Source(
-    table="meter-response", document="Meter manuals", edition="various", clause="form-factor table", unit="V",
-    seen="verified", witness="copy",
+    table="meter-response",
+    document="Meter manuals",
+    edition="various",
+    clause="form-factor table",
+    unit="V",
+    seen="verified",
+    witness="copy",
 )
 METERS: Final = Table(
     id="meter-response",
@@ -78,8 +95,13 @@ METERS: Final = Table(
 )
 
 _I: Final = Source(
-    table="reference-impedance", document="IEC 60725", edition="2012", clause="reference impedance", unit="ohm",
-    seen="memory", note="line plus neutral, 230 V 50 Hz",
+    table="reference-impedance",
+    document="IEC 60725",
+    edition="2012",
+    clause="reference impedance",
+    unit="ohm",
+    seen="memory",
+    note="line plus neutral, 230 V 50 Hz",
 )
 IMPEDANCE: Final = Table(
     id="reference-impedance",

@@ -7,8 +7,13 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _F: Final = Source(
-    table="plug-fuse", document="BS 1362", edition="1973", clause="dimensions, ratings, marking", unit="mm",
-    seen="verified", witness="web",
+    table="plug-fuse",
+    document="BS 1362",
+    edition="1973",
+    clause="dimensions, ratings, marking",
+    unit="mm",
+    seen="verified",
+    witness="web",
 )
 PLUG_FUSE: Final = Table(
     id="plug-fuse",
@@ -35,7 +40,12 @@ PLUG_FUSE: Final = Table(
 )
 
 _P: Final = Source(
-    table="plugs", document="BS 1363", edition="1995", clause="plug dimensions", unit="mm", seen="verified",
+    table="plugs",
+    document="BS 1363",
+    edition="1995",
+    clause="plug dimensions",
+    unit="mm",
+    seen="verified",
     witness="web",
 )
 _US: Final = {"document": "NEMA WD 6", "edition": "not stated", "clause": "1-15P"}
@@ -55,10 +65,19 @@ PLUGS: Final = Table(
         _P.row("BS 1363", "earth pin length", value=22.3, note="other sources 22.7 mm (from memory)"),
         _P.row("BS 1363", "earth centre to line-neutral line", value=22.2),
         _P.row("BS 1363", "least distance of pin to edge", value=9.5),
-        _P.row("BS 1363", "sleeve length on line and neutral", value=9.5, seen="memory",
-               note="none on a solid metal earth pin"),
-        _P.row("BS 1363", "terminals, cover off, seen from inside",
-               value="fuse and line (brown) right, neutral (blue) left, earth (green/yellow) top", unit="text"),
+        _P.row(
+            "BS 1363",
+            "sleeve length on line and neutral",
+            value=9.5,
+            seen="memory",
+            note="none on a solid metal earth pin",
+        ),
+        _P.row(
+            "BS 1363",
+            "terminals, cover off, seen from inside",
+            value="fuse and line (brown) right, neutral (blue) left, earth (green/yellow) top",
+            unit="text",
+        ),
         _P.row("BS 1363", "rated current", value=13.0, unit="A"),
         _P.row("BS 1363", "rated voltage", value=250.0, unit="V"),
         _P.row("NEMA 1-15P", "line blade width, least", value=6.3, **_US),
@@ -76,13 +95,23 @@ PLUGS: Final = Table(
         _P.row("CEE 7/7", "pin diameter", value=4.8, **_EU, seen="memory"),
         _P.row("CEE 7/7", "pin centres", value=19.0, **_EU, seen="memory"),
         _P.row("CEE 7/7", "rated current", value=16.0, unit="A", **_EU),
-        _P.row("CEE 7/7", "fuse in the plug", value="none; protected by 16 A at the board; not polarised", unit="text",
-               **_EU),
+        _P.row(
+            "CEE 7/7",
+            "fuse in the plug",
+            value="none; protected by 16 A at the board; not polarised",
+            unit="text",
+            **_EU,
+        ),
     ),
 )
 
 _W: Final = Source(
-    table="cord-colours", document="IEC 60446", edition="2007", clause="colours", unit="text", seen="verified",
+    table="cord-colours",
+    document="IEC 60446",
+    edition="2007",
+    clause="colours",
+    unit="text",
+    seen="verified",
     witness="web",
 )
 _NEC: Final = {"document": "NFPA 70", "edition": "2020", "clause": "Article 400"}
@@ -117,8 +146,13 @@ CORDS: Final = Table(
         _C.row(0.5, "largest fuse", value=3.0, note="5 A only where inrush demands it, in a non-rewirable plug"),
         _C.row(0.75, "rating", value=6.0, note="10 A allowed for a cord up to 2 m that was tested at 10 A"),
         _C.row(0.75, "largest fuse", value=13.0),
-        _C.row(0.75, "fuse of practice", value=5.0, **_CODE,
-               note="practice gives 3 A or 5 A, fuse not above cord rating; Table 2 allows 13 A: both are reported"),
+        _C.row(
+            0.75,
+            "fuse of practice",
+            value=5.0,
+            **_CODE,
+            note="practice gives 3 A or 5 A, fuse not above cord rating; Table 2 allows 13 A: both are reported",
+        ),
         _C.row(1.0, "rating", value=10.0),
         _C.row(1.0, "largest fuse", value=13.0),
         _C.row(1.25, "rating", value=13.0),
@@ -130,8 +164,13 @@ CORDS: Final = Table(
 )
 
 _RULE: Final = Source(
-    table="fuse-rule-of-thumb", document="UK in-service code", edition="not stated", clause="fuse selection", unit="W",
-    seen="verified", witness="web",
+    table="fuse-rule-of-thumb",
+    document="UK in-service code",
+    edition="not stated",
+    clause="fuse selection",
+    unit="W",
+    seen="verified",
+    witness="web",
 )
 RULE_OF_THUMB: Final = Table(
     id="fuse-rule-of-thumb",

@@ -7,7 +7,10 @@ from typing import Any, Final
 from lidoff.standards.rows import Source, Table
 
 _H: Final[dict[str, Any]] = {
-    "document": "IEC 60335-1", "edition": "2010+A2:2016", "seen": "verified", "witness": "copy"
+    "document": "IEC 60335-1",
+    "edition": "2010+A2:2016",
+    "seen": "verified",
+    "witness": "copy",
 }
 _HC: Final = Source(table="appliance-clearance", clause="Table 16", unit="mm", **_H)
 APPLIANCE_CLEARANCE: Final = Table(
@@ -19,13 +22,15 @@ APPLIANCE_CLEARANCE: Final = Table(
             _HC.row(float(u), value=0.5, note="0.8 mm in pollution degree 3 (from memory)")
             for u in (330, 500, 800, 1500)
         ),
-        *(
-            _HC.row(float(u), value=d)
-            for u, d in ((2500, 1.5), (4000, 3.0), (6000, 5.5), (8000, 8.0), (10000, 11.0))
-        ),
+        *(_HC.row(float(u), value=d) for u, d in ((2500, 1.5), (4000, 3.0), (6000, 5.5), (8000, 8.0), (10000, 11.0))),
         _HC.row("added where wear or distortion is possible", value=0.5, seen="memory", clause="29.1"),
-        _HC.row("reinforced at 230 V", value=3.0, seen="memory", clause="29.1",
-                note="the next impulse step, 4000 V: the number was read, the rule is from memory"),
+        _HC.row(
+            "reinforced at 230 V",
+            value=3.0,
+            seen="memory",
+            clause="29.1",
+            note="the next impulse step, 4000 V: the number was read, the rule is from memory",
+        ),
     ),
 )
 
@@ -42,7 +47,13 @@ APPLIANCE_CREEPAGE: Final = Table(
         *(
             _HK.row("functional", column, value=v, clause="Table 18")
             for column, v in (
-                ("1", 0.42), ("2 I", 1.0), ("2 II", 1.4), ("2 III", 2.0), ("3 I", 2.5), ("3 II", 2.8), ("3 III", 3.2),
+                ("1", 0.42),
+                ("2 I", 1.0),
+                ("2 II", 1.4),
+                ("2 III", 2.0),
+                ("3 I", 2.5),
+                ("3 II", 2.8),
+                ("3 III", 3.2),
             )
         ),
         _HK.row("reinforced", "2 III", value=5.0, seen="computed", note="twice basic; the rule is from memory"),
@@ -74,8 +85,10 @@ ADAPTER_CLEARANCE: Final = Table(
         *(
             _AC.row(line, insulation, value=v, clause="Table 10")
             for line, insulation, v in (
-                ("working 800", "basic", 0.2), ("working 800", "reinforced", 0.4),
-                ("working 2500", "basic", 1.8), ("working 2500", "reinforced", 3.6),
+                ("working 800", "basic", 0.2),
+                ("working 800", "reinforced", 0.4),
+                ("working 2500", "basic", 1.8),
+                ("working 2500", "reinforced", 3.6),
             )
         ),
     ),
@@ -95,14 +108,25 @@ ADAPTER_OTHER: Final = Table(
             _AO.row(f"altitude {height} m", value=factor, unit="1", clause="Table 16")
             for height, factor in ((2000, 1.00), (3000, 1.14), (4000, 1.29), (5000, 1.48))
         ),
-        _AO.row("single layer of solid insulation", value=0.4, clause="5.4.4", seen="memory",
-                note="supplementary or reinforced"),
+        _AO.row(
+            "single layer of solid insulation",
+            value=0.4,
+            clause="5.4.4",
+            seen="memory",
+            note="supplementary or reinforced",
+        ),
     ),
 )
 
 _O: Final = Source(
-    table="it-secondary-clearance", document="IEC 60950-1", edition="2005+A2:2013", clause="Table 2K", unit="mm",
-    seen="verified", witness="copy", note="secondary circuits, row up to 300 V rms, 420 V peak",
+    table="it-secondary-clearance",
+    document="IEC 60950-1",
+    edition="2005+A2:2013",
+    clause="Table 2K",
+    unit="mm",
+    seen="verified",
+    witness="copy",
+    note="secondary circuits, row up to 300 V rms, 420 V peak",
 )
 IT_SECONDARY: Final = Table(
     id="it-secondary-clearance",
@@ -122,7 +146,12 @@ IT_SECONDARY: Final = Table(
 )
 
 _P: Final = Source(
-    table="it-primary", document="IEC 60950-1", edition="2005+A2:2013", clause="Table 2H", unit="mm", seen="memory",
+    table="it-primary",
+    document="IEC 60950-1",
+    edition="2005+A2:2013",
+    clause="Table 2H",
+    unit="mm",
+    seen="memory",
     note="commonly quoted at 240 V to 250 V, pollution degree 2, group IIIb",
 )
 IT_PRIMARY: Final = Table(
@@ -139,8 +168,13 @@ IT_PRIMARY: Final = Table(
 )
 
 _L: Final = Source(
-    table="luminaire-distances", document="IEC 60598-1", edition="2014+A1:2017", clause="Table 11.1", unit="mm",
-    seen="memory", note="50/60 Hz sinusoidal; not seen here",
+    table="luminaire-distances",
+    document="IEC 60598-1",
+    edition="2014+A1:2017",
+    clause="Table 11.1",
+    unit="mm",
+    seen="memory",
+    note="50/60 Hz sinusoidal; not seen here",
 )
 LUMINAIRE: Final = Table(
     id="luminaire-distances",

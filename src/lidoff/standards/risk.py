@@ -14,7 +14,10 @@ LEVELS: Final[tuple[Level, ...]] = ("low", "medium", "high", "serious")
 """Risk levels, mildest first."""
 
 _DOC: Final[dict[str, Any]] = {
-    "document": "(EU) 2024/3173", "edition": "2024", "seen": "verified", "witness": "text",
+    "document": "(EU) 2024/3173",
+    "edition": "2024",
+    "seen": "verified",
+    "witness": "text",
 }
 _S: Final = Source(table="risk-severity", clause="Annex II, 3.3.3", unit="text", **_DOC)
 SEVERITY: Final = Table(
@@ -55,16 +58,27 @@ MATRIX: Final = Table(
     rows=tuple(
         _M.row(bound, severity, value=_LETTER[letter])
         for bound, letters in (
-            (0.5, "HSSS"), (1e-1, "MSSS"), (1e-2, "MSSS"), (1e-3, "LHSS"), (1e-4, "LMHS"), (1e-5, "LLMH"),
-            (1e-6, "LLLM"), (0.0, "LLLL"),
+            (0.5, "HSSS"),
+            (1e-1, "MSSS"),
+            (1e-2, "MSSS"),
+            (1e-3, "LHSS"),
+            (1e-4, "LMHS"),
+            (1e-5, "LLMH"),
+            (1e-6, "LLLM"),
+            (0.0, "LLLL"),
         )
         for severity, letter in enumerate(letters, start=1)
     ),
 )
 
 _E: Final = Source(
-    table="risk-example", document="2010/15/EU", edition="2010", clause="section 6.1, folding chair", unit="1",
-    seen="verified", witness="text",
+    table="risk-example",
+    document="2010/15/EU",
+    edition="2010",
+    clause="section 6.1, folding chair",
+    unit="1",
+    seen="verified",
+    witness="text",
 )
 EXAMPLE: Final = Table(
     id="risk-example",

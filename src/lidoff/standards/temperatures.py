@@ -7,8 +7,13 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _T: Final = Source(
-    table="touch-temperatures", document="IEC 62368-1", edition="2018", clause="Table 38 (TS1)", unit="degC",
-    seen="memory", note="at 25 degC room; not rescaled to the rated ambient",
+    table="touch-temperatures",
+    document="IEC 62368-1",
+    edition="2018",
+    clause="Table 38 (TS1)",
+    unit="degC",
+    seen="memory",
+    note="at 25 degC room; not rescaled to the rated ambient",
 )
 _READ: Final = {"seen": "verified", "witness": "copy"}
 _MARKS: Final = {
@@ -17,8 +22,12 @@ _MARKS: Final = {
     ("under 1 s", "plastic"): _READ,
 }
 _ECMA: Final = {
-    "document": "ECMA-287", "edition": "not stated", "clause": "touch temperatures", "seen": "verified",
-    "witness": "web", "note": "",
+    "document": "ECMA-287",
+    "edition": "not stated",
+    "clause": "touch temperatures",
+    "seen": "verified",
+    "witness": "web",
+    "note": "",
 }
 TOUCH: Final = Table(
     id="touch-temperatures",
@@ -44,8 +53,14 @@ TOUCH: Final = Table(
 )
 
 _R: Final = Source(
-    table="temperature-rises", document="IEC 60335-1", edition="1991", clause="Table 3", unit="K", seen="verified",
-    witness="text", note="over 25 degC ambient; read in a national adoption of 1994, newer editions have new tables",
+    table="temperature-rises",
+    document="IEC 60335-1",
+    edition="1991",
+    clause="Table 3",
+    unit="K",
+    seen="verified",
+    witness="text",
+    note="over 25 degC ambient; read in a national adoption of 1994, newer editions have new tables",
 )
 _AV: Final = {"document": "IEC 60065", "edition": "2011", "clause": "Table 3", "note": ""}
 RISES: Final = Table(
@@ -72,8 +87,13 @@ RISES: Final = Table(
 )
 
 _O: Final = Source(
-    table="other-temperatures", document="IEC 60335-1", edition="2010+A2:2016", clause="30.1", unit="degC",
-    seen="verified", witness="copy",
+    table="other-temperatures",
+    document="IEC 60335-1",
+    edition="2010+A2:2016",
+    clause="30.1",
+    unit="degC",
+    seen="verified",
+    witness="copy",
 )
 _LUM: Final = {"document": "IEC 60598-1", "edition": "2014+A1:2017", "clause": "Table 12.1", "seen": "memory"}
 OTHER: Final = Table(
@@ -94,19 +114,32 @@ _D: Final = Source(
     table="derating", document="Bench practice", edition="-", clause="common practice", unit="1", seen="memory"
 )
 _CAPS: Final = {
-    "document": "Capacitor makers", "edition": "various", "clause": "life", "seen": "verified", "witness": "web"
+    "document": "Capacitor makers",
+    "edition": "various",
+    "clause": "life",
+    "seen": "verified",
+    "witness": "web",
 }
 _CHIP: Final = {
-    "document": "Chip resistor tables", "edition": "various", "clause": "power by size", "seen": "verified",
-    "witness": "web", "unit": "W",
+    "document": "Chip resistor tables",
+    "edition": "various",
+    "clause": "power by size",
+    "seen": "verified",
+    "witness": "web",
+    "unit": "W",
 }
 DERATING: Final = Table(
     id="derating",
     title="Derating habits",
     keys=("what",),
     rows=(
-        _D.row("electrolytic life doubles per", value=10.0, unit="K", **_CAPS,
-               note="L = L0 x 2^((T0 - T)/10); ripple heating lowers the margin"),
+        _D.row(
+            "electrolytic life doubles per",
+            value=10.0,
+            unit="K",
+            **_CAPS,
+            note="L = L0 x 2^((T0 - T)/10); ripple heating lowers the margin",
+        ),
         _D.row("electrolytic voltage, share of rating", value=0.9),
         _D.row("resistor power, share of rating, cautious", value=0.5),
         _D.row("resistor power, share of rating, most", value=0.7),
@@ -120,7 +153,12 @@ DERATING: Final = Table(
         *(
             _D.row(f"power, {size}", value=watts, **_CHIP)
             for size, watts in (
-                ("0402", 0.062), ("0603", 0.1), ("0805", 0.125), ("1206", 0.25), ("2010", 0.75), ("2512", 1.0)
+                ("0402", 0.062),
+                ("0603", 0.1),
+                ("0805", 0.125),
+                ("1206", 0.25),
+                ("2010", 0.75),
+                ("2512", 1.0),
             )
         ),
     ),

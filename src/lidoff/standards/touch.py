@@ -8,12 +8,18 @@ from typing import Final
 from lidoff.standards.rows import Source, Table
 
 _ES: Final = Source(
-    table="energy-sources", document="IEC 62368-1", edition="2018", clause="Table 4", unit="V", seen="verified",
+    table="energy-sources",
+    document="IEC 62368-1",
+    edition="2018",
+    clause="Table 4",
+    unit="V",
+    seen="verified",
     witness="copy",
 )
 _MA: Final = {"unit": "A"}
 _ES2_AC: Final = {
-    "unit": "A", "seen": "memory",
+    "unit": "A",
+    "seen": "memory",
     "note": "the copy prints 0.5 mA, a slip: its own formula must meet 100 mA at 100 kHz",
 }
 ENERGY_SOURCES: Final = Table(
@@ -45,8 +51,13 @@ ENERGY_SOURCES: Final = Table(
 )
 
 _CAP: Final = Source(
-    table="charged-capacitors", document="IEC 62368-1", edition="2018", clause="Table 5", unit="V peak",
-    seen="verified", witness="copy",
+    table="charged-capacitors",
+    document="IEC 62368-1",
+    edition="2018",
+    clause="Table 5",
+    unit="V peak",
+    seen="verified",
+    witness="copy",
     note="linear interpolation is allowed; capacitance is nominal plus tolerance; flat beyond the end rows",
 )
 CHARGED_CAPACITORS: Final = Table(
@@ -57,9 +68,20 @@ CHARGED_CAPACITORS: Final = Table(
         _CAP.grid(
             ("ES1", "ES2"),
             {
-                300.0: (60, 120), 170.0: (75, 150), 91.0: (100, 200), 61.0: (125, 250), 41.0: (150, 300),
-                28.0: (200, 400), 18.0: (250, 500), 12.0: (350, 700), 8.0: (500, 1000), 4.0: (1000, 2000),
-                1.6: (2500, 5000), 0.8: (5000, 10000), 0.4: (10000, 20000), 0.2: (20000, 40000),
+                300.0: (60, 120),
+                170.0: (75, 150),
+                91.0: (100, 200),
+                61.0: (125, 250),
+                41.0: (150, 300),
+                28.0: (200, 400),
+                18.0: (250, 500),
+                12.0: (350, 700),
+                8.0: (500, 1000),
+                4.0: (1000, 2000),
+                1.6: (2500, 5000),
+                0.8: (5000, 10000),
+                0.4: (10000, 20000),
+                0.2: (20000, 40000),
                 0.133: (25000, 50000),
             },
         )
@@ -67,7 +89,12 @@ CHARGED_CAPACITORS: Final = Table(
 )
 
 _LEAK: Final = Source(
-    table="leakage", document="IEC 60335-1", edition="1991", clause="13.2, 16.2", unit="A", seen="verified",
+    table="leakage",
+    document="IEC 60335-1",
+    edition="1991",
+    clause="13.2, 16.2",
+    unit="A",
+    seen="verified",
     witness="copy",
 )
 _AV: Final = {"document": "IEC 60065", "edition": "2011", "clause": "9.1.1, Annex D"}
@@ -86,17 +113,33 @@ LEAKAGE: Final = Table(
         _LEAK.row("class I stationary heating, at most", value=5e-3),
         _LEAK.row("accessible part, peak", value=0.7e-3, **_AV),
         _LEAK.row("accessible part, direct", value=2e-3, **_AV),
-        _LEAK.row("lamp gear, touch voltage over 50 kohm, peak", value=34.0, unit="V", document="IEC 61347-1",
-                  edition="2015", clause="Annex A"),
+        _LEAK.row(
+            "lamp gear, touch voltage over 50 kohm, peak",
+            value=34.0,
+            unit="V",
+            document="IEC 61347-1",
+            edition="2015",
+            clause="Annex A",
+        ),
         _LEAK.row("luminaire class II, touch, peak", value=0.7e-3, **_LUM),
         _LEAK.row("luminaire class I to 4 A, protective conductor", value=1.0e-3, **_LUM),
-        _LEAK.row("luminaire class III, bare parts, peak", value=0.7e-3, document="IEC 60598-1", edition="2008",
-                  clause="8.2.3"),
+        _LEAK.row(
+            "luminaire class III, bare parts, peak",
+            value=0.7e-3,
+            document="IEC 60598-1",
+            edition="2008",
+            clause="8.2.3",
+        ),
     ),
 )
 
 _BODY: Final = Source(
-    table="body-networks", document="IEC 60990", edition="2016", clause="Figure 4", unit="ohm", seen="verified",
+    table="body-networks",
+    document="IEC 60990",
+    edition="2016",
+    clause="Figure 4",
+    unit="ohm",
+    seen="verified",
     witness="copy",
 )
 _LETGO: Final = {"clause": "Figure 5", "seen": "memory"}
@@ -122,13 +165,25 @@ BODY_NETWORKS: Final = Table(
         _BODY.row("let-go", "C3", value=0.0091e-6, unit="F", **_LETGO),
         _BODY.row("meter", "least input resistance", value=1e6),
         _BODY.row("meter", "most input capacitance", value=200e-12, unit="F"),
-        _BODY.row("short cut", "resistance", value=2000.0, document="IEC 62368-1", edition="2018", clause="Table 4",
-                  note="for sinusoidal and direct current"),
+        _BODY.row(
+            "short cut",
+            "resistance",
+            value=2000.0,
+            document="IEC 62368-1",
+            edition="2018",
+            clause="Table 4",
+            note="for sinusoidal and direct current",
+        ),
     ),
 )
 
 _ELV: Final = Source(
-    table="extra-low-voltage", document="IEC 62368-1", edition="2018", clause="Table 4", unit="V", seen="verified",
+    table="extra-low-voltage",
+    document="IEC 62368-1",
+    edition="2018",
+    clause="Table 4",
+    unit="V",
+    seen="verified",
     witness="copy",
 )
 EXTRA_LOW: Final = Table(
@@ -144,8 +199,10 @@ EXTRA_LOW: Final = Table(
         *(
             _ELV.row(what, value=v, document="2014/35/EU", edition="2014", clause="Article 1", seen="memory")
             for what, v in (
-                ("directive from, alternating", 50.0), ("directive to, alternating", 1000.0),
-                ("directive from, direct", 75.0), ("directive to, direct", 1500.0),
+                ("directive from, alternating", 50.0),
+                ("directive to, alternating", 1000.0),
+                ("directive from, direct", 75.0),
+                ("directive to, direct", 1500.0),
             )
         ),
     ),
