@@ -1,0 +1,273 @@
+"""From rest to the settled cycle: plain cycles, then Newton's method on the map over one mains period.
+
+A settled circuit starts the next cycle as it started this one. Plain cycles from rest show which latches fire and when;
+once two cycles in a row show the same flips, the remaining way is solved for: with q the charges and fluxes and M the
+sensitivity of their end to their start (carried along by `stretch`), q* = q0 + (I - M)^-1 (q(T) - q0) (shooting; Aprille
+and Trick, Proc. IEEE 60 (1972) 108). A step is believed only if the cycle that starts from it shows the same flips and
+a smaller remainder; otherwise plain cycles go on. A fixed point from which small disturbances grow (an eigenvalue of M
+outside the unit circle) is not a settled state. Where no cycle repeats the last one, two, three and four cycles are
+compared, so that operation in a rhythm of several cycles is found and said; else the operation wanders.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lidoff.circuit.model import CircuitError
+from lidoff.cycle.arrays import Control, Floats, System
+from lidoff.cycle.stretch import BUDGET_SPENT, DONE, NO_CONVERGENCE, RECORD_FULL, run
+from lidoff.cycle.system import Built
+
+TOLERANCE: Final = 5e-5
+STRAIGHTNESS: Final = 0.008
+_SETTLED: Final = 2e-6  # remainder of one cycle, share of the scale, that counts as none
+_NEAR: Final = 1e-4  # distance to the fixed point that counts as there
+_RHYTHM: Final = 1e-3  # remainder over several cycles that counts as a rhythm
+_UNSTABLE: Final = 1.0 + 1e-3  # eigenvalue from which disturbances grow
+_MOST_CYCLES: Final = 60
+_WANDER: Final = 12  # cycles over which a wandering circuit's figures are taken
+
+
+@dataclass(slots=True)
+class Point:
+    """Where a circuit stands at one instant: unknowns [V, A], latch states, directions in which latches hold."""
+
+    x: Floats
+    latch: NDArray[np.int64]
+    reached: NDArray[np.int64]
+
+    def copy(self) -> Point:
+        """An independent copy."""
+        return Point(self.x.copy(), self.latch.copy(), self.reached.copy())
+
+
+@dataclass(slots=True)
+class Stretch:
+    """One recorded stretch of time: points in time order with their weights [s], and the flips of the latches."""
+
+    start: Point
+    end: Point
+    time: Floats  # [s]
+    weight: Floats  # [s]
+    x: Floats  # (points, N)
+    curves: Floats  # (points, nc) [A]
+    slopes: Floats  # (points, nz) d/dt of the states
+    flips: Floats  # (flips, 4): instant [s], latch, state before, state after
+    steps: int
+    trembling: bool
+    sensitivity: Floats | None
+
+    @property
+    def pattern(self) -> tuple[tuple[int, int, int], ...]:
+        """The flips without their instants."""
+        return tuple((int(row[1]), int(row[2]), int(row[3])) for row in self.flips)
+
+
+@dataclass(slots=True)
+class Settled:
+    """Cycles that repeat (or wander), and how that was found."""
+
+    stretches: list[Stretch]
+    settled: bool
+    run: int  # cycles computed in all
+    multiplier: float | None  # largest eigenvalue of the map over the rhythm
+    remainder: float  # what one more rhythm changes, share of the scales
+    notes: list[str] = field(default_factory=list)
+
+
+def control_for(system: System, *, fineness: float = 1.0) -> Control:
+    """Step control for a circuit; `fineness` below 1 tightens every bound."""
+    period = 2.0 * math.pi / system.omega if system.omega > 0.0 else 0.02
+    highest = float(system.order.max()) if system.order.size else 1.0
+    return Control(
+        tolerance=TOLERANCE * fineness,
+        straightness=STRAIGHTNESS * fineness,
+        longest=period / 100.0 / max(1.0, highest / 5.0) * max(fineness, 0.1) ** 0.5,
+        shortest=1e-15,
+        first=5e-8 * period,
+        event_time=5e-8 * period,
+        budget=60_000,
+    )
+
+
+def rest(built: Built) -> Point:
+    """Capacitors and coils empty, latches open."""
+    system = built.system
+    return Point(
+        np.zeros(system.g.shape[0]),
+        np.zeros(system.main.shape[0], dtype=np.int64),
+        np.zeros(system.main.shape[0], dtype=np.int64),
+    )
+
+
+def advance(
+    system: System, start: Point, t0: float, t1: float, control: Control, *, sensitivity: bool = False
+) -> Stretch:
+    """The circuit from t0 to t1 [s] from where it stands. Raises CircuitError where no solution is found."""
+    n, nz, nc = system.g.shape[0], system.za.shape[0], system.kind.shape[0]
+    room, flips_room = 2048, 256
+    while True:
+        end = start.copy()
+        q_z = system.h.copy() if sensitivity else np.empty((n, 0))
+        record = (
+            np.empty(room),
+            np.empty(room),
+            np.empty((room, n)),
+            np.empty((room, nc)),
+            np.empty((room, nz)),
+        )
+        flips = np.empty((flips_room, 4))
+        status, points, flipped, steps, trembling = run(
+            system, control, t0, t1, end.x, end.latch, end.reached, sensitivity, q_z, *record, flips
+        )
+        if status == RECORD_FULL:
+            room, flips_room = 4 * room, 4 * flips_room
+            if room > 600_000:
+                raise CircuitError(
+                    "The circuit switches too often to be followed; check the parts around its triac or diac"
+                )
+            continue
+        if status == NO_CONVERGENCE:
+            raise CircuitError(
+                "No solution was found for this circuit; look for an absurd value or two voltage-like parts in a loop"
+            )
+        if status == BUDGET_SPENT:
+            raise CircuitError("The circuit changes too fast to be followed; look for an absurdly small L or C")
+        assert status == DONE
+        time, weight, x, curves, slopes = (array[:points] for array in record)
+        return Stretch(
+            start=start,
+            end=end,
+            time=time,
+            weight=weight,
+            x=x,
+            curves=curves,
+            slopes=slopes,
+            flips=flips[:flipped].copy(),
+            steps=steps,
+            trembling=bool(trembling),
+            sensitivity=q_z if sensitivity else None,
+        )
+
+
+def states_of(system: System, x: Floats) -> Floats:
+    """Capacitor voltages [V] and coil currents [A] out of the unknowns."""
+    padded = np.append(x, 0.0)
+    return np.asarray(padded[system.za] - padded[system.zb])
+
+
+class _Shooting:
+    """Plain cycles and Newton steps of one circuit."""
+
+    def __init__(self, built: Built, control: Control) -> None:
+        self.system = built.system
+        self.control = control
+        self.period = 2.0 * math.pi / built.system.omega
+        self.scale = np.full(self.system.za.shape[0], self.system.volts)
+        self.coils = np.flatnonzero(self.system.za >= self.system.nodes)
+        self.inverses: tuple[Floats, Floats] | None = None
+
+    def cycle(self, start: Point) -> Stretch:
+        stretch = advance(
+            self.system, start, 0.0, self.period, self.control, sensitivity=self.system.za.shape[0] > 0
+        )  # fmt: skip
+        for k in self.coils:
+            largest = float(np.abs(stretch.x[:, self.system.za[k]]).max())
+            self.scale[k] = max(largest, self.system.amperes, 1e-6)
+        return stretch
+
+    def remainder(self, before: Point, after: Point) -> float:
+        change = np.abs(states_of(self.system, after.x) - states_of(self.system, before.x))
+        share = float((change / self.scale).max()) if change.size else 0.0
+        return share if np.array_equal(before.latch, after.latch) else max(share, 1.0)
+
+    def newton(self, stretch: Stretch) -> tuple[Point, float, float]:
+        """A better start than this cycle's, its distance (share of the scales), and the largest eigenvalue of M."""
+        if self.inverses is None:
+            self.inverses = np.linalg.pinv(self.system.c), np.linalg.pinv(self.system.h)
+        assert stretch.sensitivity is not None
+        inverse_c, inverse_h = self.inverses
+        m = stretch.sensitivity @ inverse_h
+        change_q = self.system.c @ (stretch.end.x - stretch.start.x)
+        size = np.abs(self.system.c).max(axis=1)
+        size[size == 0.0] = 1.0
+        matrix = (np.eye(m.shape[0]) - m) * (size[None, :] / size[:, None])
+        # A charge that nothing leads off or brings (an eigenvalue of 1) is left where it is: least squares.
+        step = inverse_c @ (np.linalg.lstsq(matrix, change_q / size, rcond=1e-10)[0] * size)
+        distance = float((np.abs(states_of(self.system, step)) / self.scale).max())
+        if distance > 1.0:  # no further than the mains' own peak in one go
+            step /= distance
+        better = stretch.start.copy()
+        better.x += step
+        return better, distance, float(np.abs(np.linalg.eigvals(m)).max())
+
+
+def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -> Settled:
+    """The settled cycle reached from `start` (rest by default). Raises CircuitError where no cycle can be solved."""
+    shooting = _Shooting(built, control_for(built.system, fineness=fineness))
+    here = start if start is not None else rest(built)
+    stateful = built.system.za.shape[0] > 0
+    plain: list[Stretch] = []  # cycles that followed one another without a Newton step between them
+    total, patience, wait = 0, 1, 1
+    trial: tuple[Stretch, float] | None = None  # the cycle a Newton step was taken from, and its remainder
+    while total < _MOST_CYCLES:
+        stretch = shooting.cycle(here)
+        total += 1
+        share = shooting.remainder(stretch.start, stretch.end)
+        if trial is not None:
+            origin, origin_share = trial
+            trial = None
+            if stretch.pattern != origin.pattern or not share < 0.7 * origin_share:
+                # Not believed: on with plain cycles from where they stood, for longer each time.
+                here, patience = origin.end, min(2 * patience, 16)
+                wait = patience
+                continue
+            plain, repeated = [stretch], True
+        else:
+            plain = [*plain[1 - _WANDER :], stretch]
+            repeated = len(plain) > 1 and plain[-1].pattern == plain[-2].pattern
+        here = stretch.end
+        wait -= 1
+        if not stateful and share == 0.0 and (repeated or not built.latches):
+            return Settled([stretch], True, total, 0.0, 0.0)
+        if stateful and repeated and wait <= 0:
+            better, distance, multiplier = shooting.newton(stretch)
+            if multiplier < _UNSTABLE:
+                if distance < _NEAR or share < _SETTLED:
+                    return Settled([stretch], True, total, multiplier, share)
+                trial, here = (stretch, share), better
+                continue
+        rhythm = _rhythm(shooting, plain)
+        if rhythm is not None:
+            share = shooting.remainder(rhythm[0].start, rhythm[-1].end)
+            return Settled(rhythm, True, total, None, share)
+    return _wandering(shooting, plain, total)
+
+
+def _rhythm(shooting: _Shooting, done: list[Stretch]) -> list[Stretch] | None:
+    """The last cycles that repeat those before them, where there are two to four of them; a full turn is shown."""
+    for length in (2, 3, 4):
+        if len(done) < max(2 * length, 6):
+            continue
+        last, previous = done[-length:], done[-2 * length : -length]
+        if [s.pattern for s in last] != [s.pattern for s in previous]:
+            continue
+        if shooting.remainder(last[0].start, last[-1].end) < _RHYTHM:
+            return last
+    return None
+
+
+def _wandering(shooting: _Shooting, done: list[Stretch], total: int) -> Settled:
+    while len(done) < _WANDER:
+        done.append(shooting.cycle(done[-1].end))
+        total += 1
+    note = (
+        f"No steady rhythm was found in {total} cycles: the figures are taken over the last {len(done)} cycles and wander."
+    )
+    share = shooting.remainder(done[-1].start, done[-1].end)
+    return Settled(done, False, total, None, share, [note])

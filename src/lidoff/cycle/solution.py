@@ -1,0 +1,320 @@
+"""A solved circuit: waves of every node and part over one settled cycle, and their figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Final
+
+import numpy as np
+
+from lidoff.circuit.model import Circuit, CircuitError, Element
+from lidoff.cycle.arrays import Floats
+from lidoff.cycle.settle import Settled, Stretch, states_of
+from lidoff.cycle.system import Built, Pins
+from lidoff.figures import input_figures, input_figures_direct, light_figures, resample
+
+SAMPLES: Final = 4096
+BALANCE: Final = 5e-3  # energy that may be missing, share of the input
+
+
+@dataclass(frozen=True, slots=True)
+class Waves:
+    """Points of whole cycles in time order: weights sum to 1."""
+
+    time: Floats  # [s]
+    weight: Floats
+    x: Floats
+    curves: Floats
+    slopes: Floats
+
+
+def _joined(stretches: list[Stretch]) -> Waves:
+    spans = [s.time[-1] for s in stretches]
+    starts = np.concatenate([[0.0], np.cumsum(spans)])
+    weight = np.concatenate([s.weight for s in stretches])
+    return Waves(
+        time=np.concatenate([s.time + start for s, start in zip(stretches, starts[:-1], strict=True)]),
+        weight=weight / weight.sum(),
+        x=np.concatenate([s.x for s in stretches]),
+        curves=np.concatenate([s.curves for s in stretches]),
+        slopes=np.concatenate([s.slopes for s in stretches]),
+    )
+
+
+class Solution:
+    """The settled cycle of a circuit (or of a rhythm of several cycles), or its operating point on a dc supply.
+
+    `time` [s], `voltage` [V] and `current` [A] give one cycle (all cycles of a rhythm) as uniform samples, the end
+    point left out; `figures` the mapping that `figures --json` prints.
+    """
+
+    def __init__(self, circuit: Circuit, built: Built, settled: Settled, warnings: tuple[str, ...] = ()) -> None:
+        self.circuit = circuit
+        self.built = built
+        self.run = settled
+        self.cycles = len(settled.stretches)
+        self.waves = _joined(settled.stretches)
+        self.warnings = (*circuit.warnings, *warnings, *settled.notes)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the cycle repeats and its energy balances."""
+        return self.run.settled and abs(self.balance) <= BALANCE
+
+    @property
+    def direct(self) -> bool:
+        """Whether this is an operating point on a dc supply."""
+        return self.circuit.supply.dc is not None
+
+    @property
+    def period(self) -> float:
+        """Length of the record [s]: the mains period times `cycles`."""
+        return self.cycles / self.circuit.supply.frequency
+
+    # Waves at the solver's own points -------------------------------------------------------------------------------
+
+    def _node(self, node: str) -> Floats | float:
+        name = self.circuit.resolve(node)
+        if name not in self.built.index:
+            raise CircuitError(
+                f"There is no node '{node}' in this state; the nodes are {', '.join(sorted(self.built.index))}"
+            )
+        at = self.built.index[name]
+        return self.waves.x[:, at] if at >= 0 else 0.0
+
+    def _across(self, pair: tuple[int, int]) -> Floats:
+        zero = np.zeros(self.waves.time.shape[0])
+        a, b = (self.waves.x[:, k] if k >= 0 else zero for k in pair)
+        return a - b
+
+    def _flow(self, flows: list[tuple[str, int, int, float]]) -> Floats:
+        total = np.zeros(self.waves.time.shape[0])
+        for what, a, b, value in flows:
+            if what == "g":
+                total += value * self._across((a, b))
+            elif what == "c":
+                total += value * self.waves.slopes[:, a]
+            elif what == "x":
+                total += value * self.waves.x[:, a]
+            else:
+                total += value * self.waves.curves[:, a]
+        return total
+
+    def _pins(self, ref: str) -> tuple[Element, Pins]:
+        element = self.circuit.element(ref)
+        if element is None or ref not in self.built.pins:
+            known = ", ".join(e.ref for e in self.circuit.elements)
+            raise CircuitError(f"There is no part '{ref}' in this state; the parts are {known}")
+        return element, self.built.pins[ref]
+
+    def part_wave(self, ref: str) -> tuple[Floats, Floats]:
+        """Voltage [V] and current [A] of a part (of one member of a block) at the solver's points (`waves`)."""
+        element, pins = self._pins(ref)
+        return self._across(pins.pair) / element.series, self._flow(pins.current) / element.parallel
+
+    @cached_property
+    def _input(self) -> tuple[Floats, Floats]:
+        if self.direct:
+            pins = self.built.pins["supply"]
+            return self._across(pins.pair), -self._flow(pins.current)
+        return self.waves.x[:, self.built.index["live"]], self.waves.x[:, self.built.source]
+
+    @cached_property
+    def light(self) -> Floats:
+        """Light at the solver's points, as LEDs in series times amperes, summed over the LED parts."""
+        total = np.zeros(self.waves.time.shape[0])
+        for element in self.led_parts:
+            leds = element.number("series") * element.series
+            total += leds * self._flow(self.built.pins[element.ref].current)
+        return total
+
+    @cached_property
+    def led_parts(self) -> tuple[Element, ...]:
+        """The LED parts of the circuit."""
+        return tuple(e for e in self.circuit.elements if e.kind == "led")
+
+    # Uniform waves --------------------------------------------------------------------------------------------------
+
+    def _uniform(self, wave: Floats) -> Floats:
+        if self.direct:
+            return np.full(SAMPLES, float(wave[-1]))
+        t = self.waves.time
+        whole = np.concatenate([[0.0], t])
+        return np.interp(self.time, whole, np.concatenate([wave[-1:], wave]))
+
+    @cached_property
+    def time(self) -> Floats:
+        """Uniform instants over the record, end point left out [s]."""
+        count = SAMPLES * self.cycles
+        return np.arange(count) * (self.period / count)
+
+    def voltage(self, first: str, second: str = "neutral") -> Floats:
+        """Voltage between two nodes over the record [V], at `time`. Raises CircuitError for an unknown node."""
+        difference = self._node(first) - self._node(second)
+        return self._uniform(np.broadcast_to(np.asarray(difference, dtype=float), self.waves.time.shape))
+
+    def current(self, ref: str) -> Floats:
+        """Current through a part (one member of a block) over the record [A]; "input" for the mains current."""
+        if ref == "input":
+            return self._uniform(self._input[1])
+        return self._uniform(self.part_wave(ref)[1])
+
+    def input_waves(self) -> tuple[Floats, Floats]:
+        """Voltage [V] and current [A] at the item's terminals, at `time`."""
+        return self._uniform(self._input[0]), self._uniform(self._input[1])
+
+    def light_wave(self) -> Floats:
+        """Light (LEDs in series times amperes) at `time`."""
+        return self._uniform(self.light)
+
+    # Figures --------------------------------------------------------------------------------------------------------
+
+    def _mean(self, wave: Floats) -> float:
+        return float(self.waves.weight @ wave)
+
+    def _rms(self, wave: Floats) -> float:
+        return math.sqrt(max(self._mean(wave * wave), 0.0))
+
+    def _dissipation(self, pins: Pins) -> float:
+        """Mean power turned into heat or light [W]: what capacitors and coils only borrow is left out."""
+        power = 0.0
+        for pair, flows in pins.branches:
+            if all(flow[0] == "c" for flow in flows):
+                continue
+            power += self._mean(self._across(pair) * self._flow(flows))
+        return power
+
+    @cached_property
+    def powers(self) -> Mapping[str, float]:
+        """Mean dissipation of each part, block members summed [W]."""
+        return {e.ref: self._dissipation(self.built.pins[e.ref]) for e in self.circuit.elements}
+
+    @cached_property
+    def balance(self) -> float:
+        """Energy in, less heat and light, less what is stored more at the end than at the start; share of the input.
+
+        Where the input is nearly all reactive, of 2 % of the volt-amperes instead.
+        """
+        voltage, current = self._input
+        power = self._mean(voltage * current)
+        if self.direct:
+            stored = 0.0
+        else:
+            stretches = self.run.stretches
+            stored = (self._stored(stretches[-1].end.x) - self._stored(stretches[0].start.x)) / self.period
+        missing = power - sum(self.powers.values()) - stored
+        apparent = self._rms(voltage) * self._rms(current)
+        return missing / max(abs(power), 0.02 * apparent, 1e-9)
+
+    def _stored(self, x: Floats) -> float:
+        z = states_of(self.built.system, x)
+        coils = 0.5 * float(z @ self.built.inductances @ z)
+        source = self.circuit.supply.inductance
+        if source > 0.0 and self.built.source >= 0:
+            coils -= 0.5 * source * float(x[self.built.source]) ** 2  # beyond the terminals
+        return coils + sum(0.5 * value * float(z[k]) ** 2 for _, k, value in self.built.stores)
+
+    def part_figures(self, ref: str) -> dict[str, float]:
+        """Figures of one part: rms, peak and mean of its voltage [V] and current [A], and its mean dissipation [W]."""
+        voltage, current = self.part_wave(ref)
+        return {
+            "voltage_rms": self._rms(voltage),
+            "voltage_peak": float(np.abs(voltage).max()),
+            "voltage_mean": self._mean(voltage),
+            "current_rms": self._rms(current),
+            "current_mean": self._mean(current),
+            "current_peak": float(np.abs(current).max()),
+            "power": self.powers[ref],
+        }
+
+    @cached_property
+    def harmonic_waves(self) -> tuple[Floats, Floats, Floats]:
+        """Mains voltage [V], mains current [A] and light as cell averages, `SAMPLES` a cycle: for spectra."""
+        whole = np.concatenate([[0.0], self.waves.time])
+        rows = np.stack([*self._input, self.light])
+        rows = np.concatenate([rows[:, -1:], rows], axis=1)
+        cells = resample(whole, rows, 0.0, float(whole[-1]), SAMPLES * self.cycles)
+        return cells[0], cells[1], cells[2]
+
+    def input_figures(self) -> dict[str, Any]:
+        """What the mains sees, at the item's terminals."""
+        voltage, current = self._input
+        if self.direct:
+            return input_figures_direct(voltage=float(voltage[-1]), current=float(current[-1]))
+        uniform = self.harmonic_waves
+        return input_figures(
+            current_rms=self._rms(current),
+            current_peak=float(np.abs(current).max()),
+            power=self._mean(voltage * current),
+            voltage_rms=self._rms(voltage),
+            voltage_uniform=uniform[0],
+            current_uniform=uniform[1],
+            cycles=self.cycles,
+            current_mean=self._mean(current),
+        )
+
+    def light_figures(self) -> dict[str, Any] | None:
+        """What the eye sees; None where there is no light source."""
+        if not self.led_parts:
+            return None
+        means = [self._mean(self._flow(self.built.pins[e.ref].current)) for e in self.led_parts]
+        shares = [e.number("series") * e.series * mean for e, mean in zip(self.led_parts, means, strict=True)]
+        brightest = shares.index(max(shares))
+        mean = self._mean(self.light)
+        figures = light_figures(
+            light_uniform=np.full(SAMPLES, mean) if self.direct else self.harmonic_waves[2],
+            mains_frequency=self.circuit.supply.frequency,
+            cycles=self.cycles,
+            light_mean=mean,
+            light_max=float(self.light.max()),
+            light_min=float(self.light.min()),
+            mean_current=means[brightest] / self.led_parts[brightest].parallel,
+            sources=[e.ref for e in self.led_parts],
+        )
+        if figures is not None and self.direct:
+            figures |= {"frequency": None, "percent_flicker": None, "flicker_index": None, "svm": None}
+        return figures
+
+    def figures(self) -> dict[str, Any]:
+        """The mapping that `lidoff figures --json` prints."""
+        supply = self.circuit.supply
+        document: dict[str, Any] = {
+            "state": self.circuit.state,
+            "supply": {
+                "voltage_rms": None if self.direct else supply.voltage,
+                "frequency": None if self.direct else supply.frequency,
+            },
+            "input": self.input_figures(),
+            "light": self.light_figures(),
+            "parts": {e.ref: self.part_figures(e.ref) for e in self.circuit.elements},
+            "settled": self.settled,
+            "cycles": self.cycles,
+            "solver": {
+                "error_estimate": max(abs(self.balance), self.run.remainder, 1e-4),
+                "energy_balance": self.balance,
+                "cycles_run": self.run.run,
+                "steps": sum(s.steps for s in self.run.stretches),
+                "trembling": any(s.trembling for s in self.run.stretches),
+            },
+            "warnings": list(self.warnings),
+        }
+        if self.direct:
+            document["supply"]["dc"] = supply.dc
+        if self.cycles > 1:
+            document["range"] = self._range()
+        return document
+
+    def _range(self) -> dict[str, list[float]]:
+        """Least and largest of input power, current and light over the single cycles of the record."""
+        voltage, current = self._input
+        edges = np.searchsorted(self.waves.time, np.arange(1, self.cycles) / self.circuit.supply.frequency + 1e-12)
+        rows: dict[str, list[float]] = {"input.power": [], "input.current_rms": [], "light.mean": []}
+        for part in np.split(np.arange(self.waves.time.shape[0]), edges):
+            w = self.waves.weight[part] * self.cycles
+            rows["input.power"].append(float(w @ (voltage[part] * current[part])))
+            rows["input.current_rms"].append(math.sqrt(float(w @ current[part] ** 2)))
+            rows["light.mean"].append(float(w @ self.light[part]))
+        return {key: [min(values), max(values)] for key, values in rows.items()}

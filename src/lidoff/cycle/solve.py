@@ -1,0 +1,115 @@
+"""A circuit solved: settled cycle, filaments at their temperature, energy checked; or its point on a dc supply."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from lidoff.circuit.model import Circuit, CircuitError
+from lidoff.cycle.arrays import Control
+from lidoff.cycle.filament import filaments, resistance_at, with_resistances
+from lidoff.cycle.settle import Point, Settled, Stretch, advance, control_for, rest, settle
+from lidoff.cycle.solution import BALANCE, Solution
+from lidoff.cycle.system import Built, build_system
+
+_FINER: Final = (1.0, 0.2)  # fineness of the steps, tried in turn until the energy balances
+_DC_TIME: Final = 1e4  # [s] after which a circuit on a bench supply is taken to have come to rest
+
+
+def solve(circuit: Circuit, *, start: Point | None = None, fineness: float = 1.0) -> Solution:
+    """The settled cycle of a circuit, reached from rest (or from `start`, a state carried along).
+
+    Where the energy does not balance within 0.5 % the cycle is solved again in finer steps; if that does not help, the
+    solution says that it is not settled. Raises CircuitError where no solution is found.
+    """
+    if circuit.supply.dc is not None:
+        return _direct(circuit)
+    if circuit.supply.voltage <= 0.0:
+        raise CircuitError("The mains voltage is zero: nothing happens; give supply.voltage in volts rms")
+    solution = _settle(circuit, start, fineness * _FINER[0])
+    for finer in _FINER[1:]:
+        if abs(solution.balance) <= BALANCE:
+            break
+        solution = _settle(circuit, start, fineness * finer)
+    if abs(solution.balance) > BALANCE:
+        note = f"The energy of this solution is out of balance by {abs(solution.balance):.1%}: do not rely on it."
+        solution.warnings = (*solution.warnings, note)
+    return solution
+
+
+def _settle(circuit: Circuit, start: Point | None, fineness: float) -> Solution:
+    elements = filaments(circuit)
+    built = build_system(circuit)
+    run = settle(built, start=start, fineness=fineness)
+    solution = Solution(circuit, built, run)
+    if not elements:
+        return solution
+    ohms = {e.ref: resistance_at(e, e.number("power")) for e in elements}
+    for _ in range(25):
+        powers = {e.ref: solution.powers[e.ref] / (e.series * e.parallel) for e in elements}
+        wanted = {e.ref: resistance_at(e, powers[e.ref]) for e in elements}
+        if all(abs(wanted[ref] - ohms[ref]) < 2e-4 * ohms[ref] for ref in ohms):
+            break
+        # The power falls where the resistance rises, so the plain iteration swings: meet it half way, in logarithms.
+        ohms = {ref: (ohms[ref] * wanted[ref]) ** 0.5 for ref in ohms}
+        built = build_system(with_resistances(circuit, ohms))
+        run = settle(built, start=run.stretches[-1].end, fineness=fineness)
+        solution = Solution(with_resistances(circuit, ohms), built, run)
+    return solution
+
+
+def _direct(circuit: Circuit) -> Solution:
+    built = build_system(circuit)
+    control = replace_longest(control_for(built.system), _DC_TIME / 20.0)
+    try:
+        stretch = advance(built.system, rest(built), 0.0, _DC_TIME, control)
+    except CircuitError as error:
+        raise CircuitError(f"On the bench supply this circuit does not come to rest ({error})") from error
+    last = Stretch(
+        start=stretch.start,
+        end=stretch.end,
+        time=np.array([1.0]),
+        weight=np.array([1.0]),
+        x=stretch.x[-1:],
+        curves=stretch.curves[-1:],
+        slopes=np.zeros_like(stretch.slopes[-1:]),
+        flips=stretch.flips,
+        steps=stretch.steps,
+        trembling=stretch.trembling,
+        sensitivity=None,
+    )
+    return Solution(circuit, built, Settled([last], True, 1, None, 0.0))
+
+
+def replace_longest(control: Control, longest: float) -> Control:
+    """The step control with another longest step [s]."""
+    return control._replace(longest=longest)
+
+
+def transient(
+    circuit: Circuit,
+    *,
+    duration: float,
+    phase: float = 0.0,
+    start: Point | None = None,
+    open_mains: bool = False,
+    fineness: float = 1.0,
+) -> tuple[Built, Stretch]:
+    """The circuit over `duration` [s] from rest or from `start`, the mains beginning at `phase` [rad].
+
+    With `open_mains` the plug is pulled. The record's instants count from the mains' zero at phase 0. Raises
+    CircuitError as `solve`.
+    """
+    built = build_system(circuit, open_mains=open_mains)
+    control = control_for(built.system, fineness=fineness)
+    if open_mains:
+        control = replace_longest(control, max(control.longest, duration / 50.0))
+    t0 = phase / built.system.omega
+    return built, advance(built.system, start or rest(built), t0, t0 + duration, control)
+
+
+def with_supply(circuit: Circuit, **changes: float) -> Circuit:
+    """The circuit on another mains: `voltage` [V], `frequency` [Hz], `resistance` [ohm] …"""
+    return replace(circuit, supply=replace(circuit.supply, **changes))

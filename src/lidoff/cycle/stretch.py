@@ -1,0 +1,204 @@
+"""One stretch of time: steps of the right length, flips of the latches located, everything recorded.
+
+The instant of a flip is found by false position on the length of the step that ends with it. The sensitivity of the
+charges to the state at the stretch's beginning is carried along. Where a latch flips, a shift of that instant by
+d tau changes the charges by (k before - k after) d tau, k being their derivatives; d tau follows from the trigger's
+gradient and speed (the jump of the sensitivity that is called saltation; D. J. Aprille and T. N. Trick, Proc. IEEE 60
+(1972) 108 for the shooting method itself).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lidoff.cycle.events import (
+    across,
+    first_to_flip,
+    flip_or_hold,
+    furthest,
+    trigger_slope,
+    watch_latching,
+)
+from lidoff.cycle.kernel import (
+    _B1,
+    _RATIO,
+    GAMMA,
+    attempt,
+    carry_step,
+    error_of,
+    euler_step,
+    evaluate,
+    workspace,
+)
+from lidoff.cycle.laws import jit
+
+DONE = 0
+NO_CONVERGENCE = 1
+BUDGET_SPENT = 2
+RECORD_FULL = 3
+
+
+@jit
+def find_step(system, control, work, t, h, x, latch_state, reached, locked, carry, q_z):
+    """Tries steps from length h [s] until one is good: returns (length, growth allowed next, flip at its end).
+
+    The step is shortened while Newton's method fails, while the error is too large, and to the first flip in it.
+    A length of 0 says that no step was found.
+    """
+    low, high = 0.0, h
+    f_low, f_high = -1.0, 0.0
+    located = False
+    growth = 1.0
+    for tries in range(90):
+        if not attempt(system, work, t, h, x, latch_state, carry, q_z):
+            h *= 0.25
+            low, f_low, located = 0.0, -1.0, False
+            if h < control.shortest:
+                return 0.0, 1.0, False
+            continue
+        error, bend = error_of(system, control, work, h, x)
+        growth = 0.9 / max(error ** (1.0 / 3.0), bend**0.5, 0.15)
+        if max(error, bend) > 1.3 and h > 4.0 * control.first and not located:
+            h *= max(0.15, min(growth, 0.7))
+            continue
+        if latch_state.shape[0] == 0:
+            return h, growth, False
+        reach = furthest(system, work.x2, latch_state, reached, work.i, locked, t + h)
+        if reach >= 0.0:
+            if not located:
+                low, f_low = 0.0, min(furthest(system, x, latch_state, reached, work.i0, locked, t), -1e-6)
+            located = True
+            high, f_high = h, reach
+            if reach < 1e-5 or high - low < control.event_time:
+                return h, growth, True
+        elif not located:
+            return h, growth, False
+        elif h >= high:  # the far end has come to lie short of the flip by rounding: near enough
+            return h, growth, True
+        else:
+            low, f_low = h, reach
+            if high - low < control.event_time:
+                h = high
+                continue
+        share = min(max(f_low / (f_low - f_high), 0.02), 0.98)
+        h = low + (high - low) * (share if tries % 3 != 2 else 0.5)
+    return 0.0, 1.0, False
+
+
+@jit
+def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec_w, rec_x, rec_i, rec_z, flips):
+    """Steps from t0 to t1 [s]; x, latches and the sensitivity q_z (N, nz) are carried on in place.
+
+    Each point that enters an integral over time is recorded: instant [s], weight [s], unknowns, curve currents [A],
+    slopes of the states. Rows of `flips` receive instant, latch, old state, new state. With `carry` false the
+    sensitivity is left alone. Returns (status, points, flips, steps, trembling): trembling is true where a latch had to
+    be held because it flipped again and again at one instant.
+    """
+    n, nz, nc, nl = x.shape[0], system.za.shape[0], system.kind.shape[0], latch_state.shape[0]
+    work = workspace(n, nz, nc, system.amperes)
+    z0, dz1, dz2 = np.empty(nz), np.empty(nz), np.empty(nz)
+    shift, before = np.zeros(nz), np.zeros(n)
+    shifting = False
+    locked, times = np.zeros(nl), np.zeros(nl, dtype=np.int64)
+    points, flipped, steps = 0, 0, 0
+    trembling = False
+    last_flip = t0 - 1.0
+    t = t0
+    h = control.first
+    fresh = True  # the next step starts from a jump: one implicit Euler step of length `first`
+    for c in range(nc):
+        work.v[c] = across(x, system.sa[c], system.sb[c])
+    evaluate(system, latch_state, work.v, work.i, work.g)
+    work.q0[:] = system.c @ x
+    while t < t1 - 1e-12 * (t1 - t0):
+        if steps >= control.budget:
+            return BUDGET_SPENT, points, flipped, steps, trembling
+        if points + 2 > rec_t.shape[0] or flipped + 1 > flips.shape[0]:
+            return RECORD_FULL, points, flipped, steps, trembling
+        steps += 1
+        left = t1 - t
+        for k in range(nz):
+            z0[k] = across(x, system.za[k], system.zb[k])
+        at = -1
+        if fresh:
+            h = min(control.first, left)
+            if not euler_step(system, work, t, h, x, latch_state, carry, q_z):
+                return NO_CONVERGENCE, points, flipped, steps, trembling
+            if carry and shifting:
+                for k in range(nz):
+                    for r in range(n):
+                        q_z[r, k] += (before[r] - work.k0[r]) * shift[k]
+            rec_t[points], rec_w[points], rec_x[points], rec_i[points] = t + h, h, work.x2, work.i
+            for k in range(nz):
+                rec_z[points, k] = (across(work.x2, system.za[k], system.zb[k]) - z0[k]) / h
+            points += 1
+            work.rate[:] = 0.0
+            t += h
+            h = min(20.0 * control.first, control.longest)
+            fresh = False
+            if nl > 0:
+                watch_latching(system, latch_state, reached, work.i)
+                if furthest(system, work.x2, latch_state, reached, work.i, locked, t) >= 0.0:
+                    # One flip brings the next at the same instant, so that instant's shift goes for both.
+                    at = first_to_flip(system, work.x2, latch_state, reached, work.i, locked, t)
+                    before[:] = work.k0
+                else:
+                    shifting = False
+        else:
+            if h >= left or left - h < control.first:
+                h = left
+            elif 2.0 * h > left:
+                h = 0.5 * left
+            work.v0[:], work.i0[:] = work.v, work.i
+            h, growth, ends = find_step(system, control, work, t, h, x, latch_state, reached, locked, carry, q_z)
+            if h == 0.0:
+                return NO_CONVERGENCE, points, flipped, steps, trembling
+            if carry:
+                carry_step(system, work, h, q_z)
+            for k in range(nz):
+                dz1[k] = (across(work.x1, system.za[k], system.zb[k]) - z0[k]) / (GAMMA * h)
+                dz2[k] = (across(work.x2, system.za[k], system.zb[k]) - z0[k]) / (GAMMA * h) - _RATIO * dz1[k]
+            rec_t[points], rec_w[points], rec_x[points], rec_i[points] = t + GAMMA * h, _B1 * h, work.x1, work.i1
+            rec_z[points] = dz1
+            rec_t[points + 1], rec_w[points + 1], rec_x[points + 1] = t + h, GAMMA * h, work.x2
+            rec_i[points + 1], rec_z[points + 1] = work.i, dz2
+            points += 2
+            for c in range(nc):
+                work.rate[c] = (work.v[c] - work.v1[c]) / ((1.0 - GAMMA) * h)
+                work.biggest[c] = max(work.biggest[c], abs(work.i[c]))
+            for r in range(system.nodes, n):
+                work.branch[r] = max(work.branch[r], abs(work.x2[r]))
+            work.k0[:] = work.k2
+            t += h
+            if nl > 0:
+                watch_latching(system, latch_state, reached, work.i)
+            if ends:
+                at = first_to_flip(system, work.x2, latch_state, reached, work.i, locked, t)
+                shifting = False
+                if carry and trigger_slope(system, at, latch_state, reached, work.v, work.i, work.g, work.row):
+                    speed = 0.0
+                    for r in range(n):
+                        speed += work.row[r] * (work.x2[r] - work.x1[r]) / ((1.0 - GAMMA) * h)
+                    if abs(speed) > 1e-9:
+                        shifting = True
+                        before[:] = work.k2
+                        for k in range(nz):
+                            shift[k] = 0.0
+                            for r in range(n):
+                                shift[k] -= work.row[r] * work.sens2[r, k] / speed
+            h = min(h * min(growth, 4.0), control.longest)
+        x[:] = work.x2
+        work.q0[:] = work.q2
+        if at >= 0:
+            flips[flipped, 0], flips[flipped, 1], flips[flipped, 2] = t, at, latch_state[at]
+            near = t - last_flip < 8.0 * control.first
+            if flip_or_hold(
+                system, at, t, near, 0.05 * control.longest, latch_state, reached, locked, times, work.i
+            ):  # fmt: skip
+                trembling = True
+            flips[flipped, 3] = latch_state[at]
+            flipped += 1
+            last_flip = t
+            fresh = True
+            evaluate(system, latch_state, work.v, work.i, work.g)
+    return DONE, points, flipped, steps, trembling
