@@ -62,7 +62,7 @@ def decode(marking: str, kind: str | None = None, measured: str | None = None) -
     """
     from lidoff.markings import decode as decode_marking
 
-    return decode_marking(marking, kind=kind, measured=measured).as_json()
+    return {**decode_marking(marking, kind=kind, measured=measured).as_json(), "warnings": []}
 
 
 def readings(item: Item) -> dict[str, Any]:

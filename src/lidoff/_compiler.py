@@ -9,7 +9,7 @@ of the room that compiles; a change to any of them starts a new folder.
 from __future__ import annotations
 
 import os
-from collections.abc import MutableMapping
+from collections.abc import Mapping, MutableMapping
 from hashlib import sha256
 from pathlib import Path
 
@@ -29,6 +29,13 @@ def settle(package: Path, environ: MutableMapping[str, str]) -> None:
     if chosen and Path(chosen).name == name:
         return  # set by a parent process
     environ["NUMBA_CACHE_DIR"] = str(_base(package, environ) / name)
+
+
+def announcement(environ: Mapping[str, str]) -> str | None:
+    """The line to show before a wait for the compiler; None where compiled code is there already."""
+    if Path(environ["NUMBA_CACHE_DIR"]).is_dir():
+        return None
+    return "Compiling the solver, once (half a minute or so) …"
 
 
 def forget_older(cache: Path) -> None:

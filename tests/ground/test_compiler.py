@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from lidoff._compiler import forget_older, settle
+from lidoff._compiler import announcement, forget_older, settle
 
 
 @pytest.fixture
@@ -97,3 +97,11 @@ def test_numba_uses_what_was_settled() -> None:
     )
     environ = {key: value for key, value in os.environ.items() if not key.startswith("NUMBA_")}
     subprocess.run([sys.executable, "-c", code], check=True, env=environ)
+
+
+def test_a_wait_for_the_compiler_is_announced_once(package: Path, tmp_path: Path) -> None:
+    environ = {"NUMBA_CACHE_DIR": str(tmp_path / "c")}
+    settle(package, environ)
+    assert "Compiling" in str(announcement(environ))
+    Path(environ["NUMBA_CACHE_DIR"]).mkdir(parents=True)
+    assert announcement(environ) is None

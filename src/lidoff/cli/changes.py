@@ -84,7 +84,7 @@ def _key(item: Item, name: str) -> Key:
     if owner == "supply":
         return _known(key, INFERABLE, f"{name}: the supply")
     if item.block(owner):
-        repeats = [Key(name=word, unit="", least=1.0, least_open=False) for word in ("repeat", "parallel")]
+        repeats = [Key(name=word, unit="", least=1.0, least_open=False, whole=True) for word in ("repeat", "parallel")]
         return _known(key, repeats, f"{name}: a block")
     part = _part(item, owner)
     if part is None:

@@ -2,7 +2,8 @@
 
 The function's parameters are the command's arguments and options (see `options.py` for the shared ones), its docstring
 is its help page with the first line standing in the overview, and what it returns is the exit status. It imports the
-rooms it needs inside itself, so that `lidoff --help` loads none of them.
+rooms it needs inside itself, so that `lidoff --help` loads none of them. What it has to say goes through `show.answer`;
+a command that solves calls `show.before_solving` first.
 """
 
 from __future__ import annotations

@@ -48,6 +48,7 @@ def _write(out: Console, document: Mapping[str, Any]) -> None:
     if not candidates:
         return
     headline(out, [(candidates[0]["text"], candidates[0]["kind"])])
+    out.print()
     rows = table("reading", "kind", "why")
     for candidate in candidates:
         basis = candidate.get("basis")

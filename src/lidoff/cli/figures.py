@@ -18,10 +18,11 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
     """
     import lidoff
     from lidoff.cli.changes import parse_changes
-    from lidoff.cli.show import answer
+    from lidoff.cli.show import answer, before_solving
 
     record = lidoff.open(item)
     changes = parse_changes(record, set_)
+    before_solving()
     document = lidoff.solve(record, state=state, changes=changes).figures()
     return answer(
         document,
@@ -37,8 +38,10 @@ def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
     state = document.get("state")
     supply = document["supply"]
     out.print(f"{title}{f', {state}' if state else ''}", style="bold")
-    if supply.get("frequency"):
-        out.print(f"on {amount(supply['voltage_rms'], 'V')}, {amount(supply['frequency'], 'Hz')}", style="dim")
+    if supply["frequency"]:
+        out.print(f"on {supply['voltage_rms']:.4g} V rms, {supply['frequency']:g} Hz", style="dim")
+    else:
+        out.print(f"on a bench supply of {supply['dc']:.4g} V", style="dim")
     out.print()
     given, light = document["input"], document.get("light")
     large = [
@@ -47,7 +50,7 @@ def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
         (_number(given["power_factor"]), "power factor"),
     ]
     if light:
-        rate = f" at {amount(light['frequency'], 'Hz')}" if light.get("frequency") else ""
+        rate = f" at {light['frequency']:g} Hz" if light.get("frequency") else ""
         large.append((_percent(light["percent_flicker"]), f"flicker{rate}"))
     headline(out, large)
     out.print()

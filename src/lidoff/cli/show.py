@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -43,6 +44,14 @@ def answer(
     sys.stdout.flush()
     print(wrong, file=sys.stderr)
     return WRONG_INPUT
+
+
+def before_solving() -> None:
+    """To be called before the solver is first used: says so where the user has to wait for the compiler."""
+    from lidoff._compiler import announcement
+
+    if line := announcement(os.environ):
+        print(line, file=sys.stderr, flush=True)
 
 
 def print_json(document: Mapping[str, Any]) -> None:
