@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 from hypothesis import given, settings
+from tests.record.toml_texts import texts
 
 from lidoff.record.locate import DEEPEST, locate, too_deep
-from tests.record.toml_texts import texts
 
 # The nine forms below follow the examples of TOML 1.0.0 (toml.io/en/v1.0.0; from memory), values made up.
 FORMS = '''# a comment
@@ -134,5 +134,5 @@ def test_a_key_of_too_many_steps_is_found_before_parsing() -> None:
 @pytest.mark.parametrize("text", ["= 1", "a = ", "[a", "a = [1 2]", "a = {b = 1 c = 2}", "a b = 1"])
 def test_text_that_is_not_toml_is_refused(text: str) -> None:
     """Where the text is not TOML, the locator says so with the line, and does not run on."""
-    with pytest.raises(ValueError, match="^line 1: "):
+    with pytest.raises(ValueError, match=r"^line 1: "):
         locate(text)

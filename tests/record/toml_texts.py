@@ -68,7 +68,7 @@ def _noise(draw: st.DrawFn, lines: list[str]) -> None:
 
 
 def _comment(draw: st.DrawFn) -> str:
-    return draw(st.sampled_from(["", "", " # [why] = \"", "#"]))
+    return draw(st.sampled_from(["", "", ' # [why] = "', "#"]))
 
 
 def _key(draw: st.DrawFn, key: str) -> str:

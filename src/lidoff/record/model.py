@@ -23,7 +23,7 @@ class Table(dict[Any, Any]):
     def _refuse(self, *_args: object, **_words: object) -> NoReturn:
         raise TypeError("a record is frozen; build a new one with dataclasses.replace")
 
-    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refuse  # type: ignore[assignment]
+    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refuse
 
     def __hash__(self) -> int:  # type: ignore[override]
         return hash(frozenset(self.items()))
@@ -229,8 +229,9 @@ class Recording:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """A whole record, read. `warnings` are the problems that did not stop the reading.
+    """A whole record, read from the file at `path`. `warnings` are the problems that did not stop the reading.
 
+    `rated` holds what the label claims; a range on it ("220-240 V") stands as `voltage_low` and `voltage_high`.
     `wires`, `gaps`, `surfaces`, `plug`, `verdict` and `drawing` are kept as checked plain mappings with SI values
     where a unit is known; the rooms that judge them give them meaning.
     """
@@ -241,6 +242,7 @@ class Item:
     region: str | None = None
     kind: str | None = None
     use: str | None = None
+    note: str | None = None
     rated: Mapping[str, float] = field(default_factory=lambda: EMPTY)
     supply: Supply = field(default_factory=Supply)
     parts: tuple[Part, ...] = ()
@@ -258,6 +260,11 @@ class Item:
     verdict: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
     drawing: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
     warnings: tuple[Problem, ...] = ()
+
+    @property
+    def folder(self) -> Path:
+        """The record folder, in which photos and recordings lie."""
+        return self.path.parent
 
     def part(self, ref: str) -> Part | None:
         """The part of that name ("R1", "section/R1"), or None; a bare ref serves where only one part has it."""

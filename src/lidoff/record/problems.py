@@ -1,0 +1,113 @@
+"""Everything that is wrong with a record, collected as it is read, and the error that carries it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+from typing import Any, Final
+
+from lidoff.errors import LidoffError
+from lidoff.record.locate import Path, Places
+from lidoff.record.model import Problem
+
+# Looking for the nearest word among thousands, thousands of times, would take minutes and help nobody.
+_MOST_WORDS: Final = 500
+_MOST_PROBLEMS: Final = 200
+
+
+class RecordError(LidoffError):
+    """A record that cannot be read: its text is the first error as one sentence, `problems` are all, in line order."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = in_order(problems)
+        super().__init__(str(next((one for one in self.problems if one.level == "error"), "")))
+
+    @property
+    def errors(self) -> tuple[Problem, ...]:
+        """The problems without the warnings."""
+        return tuple(one for one in self.problems if one.level == "error")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return RecordError, (self.problems,)
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems by line; those of one line stay as found."""
+    return tuple(sorted(problems, key=lambda problem: problem.line))
+
+
+def refusal(message: str, file: str, line: int = 0, key: str = "") -> RecordError:
+    """The error for something that stops all reading."""
+    return RecordError([Problem(line=line, key=key, message=message, file=file)])
+
+
+class Notes:
+    """Collects the problems of one record while it is read.
+
+    `broken` are the refs of parts that could not be read: what names them is not complained about again. The nodes
+    are in doubt while some part's own could not be read.
+    """
+
+    def __init__(self, file: str, places: Places) -> None:
+        self.file = file
+        self.places = places
+        self.problems: list[Problem] = []
+        self.broken: set[str] = set()
+        self.nodes_in_doubt = False
+
+    def error(self, path: Path, key: str, sentence: str) -> None:
+        """Something wrong at `path`; `sentence` follows the key in the message."""
+        self._add(path, key, sentence, "error")
+
+    def warn(self, path: Path, key: str, sentence: str) -> None:
+        """Something doubtful at `path`, which does not stop the reading."""
+        self._add(path, key, sentence, "warning")
+
+    def _add(self, path: Path, key: str, sentence: str, level: Any) -> None:
+        message = f"{key}: {sentence}" if key else sentence
+        line = self.places.line(path)
+        self.problems.append(Problem(line=line, key=key, message=message, level=level, file=self.file))
+
+    def nearest(self, word: str, words: Iterable[str], other_names: dict[str, str] | None = None) -> str:
+        """The end of a message that names the nearest of `words`, or all of them where none is near."""
+        known = sorted(set(words))
+        if not known or len(known) > _MOST_WORDS or len(self.problems) > _MOST_PROBLEMS:
+            return ""
+        near = nearest(word, known, other_names)
+        if near is not None:
+            return f'; nearest known: "{near}"'
+        return f"; known: {listed(known)}" if len(known) <= 30 else ""
+
+
+def nearest(word: str, words: Sequence[str], other_names: dict[str, str] | None = None) -> str | None:
+    """The one of `words` that `word` was most likely meant to be, or None.
+
+    `other_names` are names used elsewhere for the same thing ("pot" for potentiometer).
+    """
+    folded = {_folded(one): one for one in reversed(words)}
+    if _folded(word) in folded:
+        return folded[_folded(word)]
+    if other_names and (meant := other_names.get(_folded(word))) in words:
+        return meant
+    close = get_close_matches(_folded(word), list(folded), n=1, cutoff=0.6)
+    return folded[close[0]] if close else None
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words in a sentence: "a, b, c"."""
+    return ", ".join(f'"{word}"' if not word or " " in word else word for word in words)
+
+
+def quoted(value: object) -> str:
+    """A value as it stands in the record, short enough for a message."""
+    if isinstance(value, bool):
+        text = "true" if value else "false"
+    elif isinstance(value, str):
+        text = f'"{value}"'
+    else:
+        text = str(value)
+    return text if len(text) <= 60 else f"{text[:57]}…"
+
+
+def _folded(word: str) -> str:
+    return word.casefold().replace("-", "_").replace(" ", "_").strip()
