@@ -7,12 +7,15 @@ from typing import Final
 import numpy as np
 
 from lidoff.figures.wave import Complexes, Floats
+from lidoff.standards.light_limits import MODULATION
 
 NOTICEABLE: Final = 0.01
 """A component over this share of the mean light is noticeable whatever its frequency (our choice)."""
 
-NO_EFFECT_SLOPE: Final = 0.0001
-"""Share of modulation per hertz of the no-effect line below 90 Hz (IEEE Std 1789-2015, clause 8.1.1: 0.01 f in %)."""
+SLOW: Final = MODULATION.number("border", "between the ranges")
+"""Modulation below this frequency [Hz] is of the hazardous kind (IEEE Std 1789-2015, clause 8.1.1)."""
+
+_NO_EFFECT: Final = MODULATION.number("no effect", "below 90 Hz") / 100.0
 
 
 def percent_flicker(largest: float, least: float) -> float | None:
@@ -36,8 +39,16 @@ def light_frequency(components: Complexes, frequency: Floats, mains_frequency: f
     Then it is the slowest such component: mains frequency where half-cycles differ, less where cycles do.
     """
     twice = 2.0 * mains_frequency
-    slower = frequency < twice * (1.0 - 1e-9)
-    shares = np.abs(components[: slower.size][slower])
-    lines = np.minimum(NOTICEABLE, NO_EFFECT_SLOPE * frequency[slower])
-    found = np.nonzero(shares > lines)[0]
-    return float(frequency[slower][found[0]]) if found.size else twice
+    slower = int(np.searchsorted(frequency, twice * (1.0 - 1e-9)))
+    shares = np.abs(components[:slower])
+    found = np.nonzero(shares > np.minimum(NOTICEABLE, _NO_EFFECT * frequency[:slower]))[0]
+    return float(frequency[found[0]]) if found.size else twice
+
+
+def slow_modulation(components: Complexes, frequency: Floats) -> float:
+    """The largest component below 90 Hz, in percent of the mean light [%], of components relative to it [1].
+
+    `frequency` [Hz] rises with the components. 0 where none is so slow.
+    """
+    slower = int(np.searchsorted(frequency, SLOW))
+    return 100.0 * float(np.abs(components[:slower]).max(initial=0.0))

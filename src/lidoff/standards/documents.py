@@ -36,6 +36,7 @@ _LIST: Final = (
     ("CISPR 15", "Limits and methods of measurement of radio disturbance of lighting equipment", "2018"),
     ("CISPR 32", "Electromagnetic compatibility of multimedia equipment: emission", "2015"),
     ("CISPR 14-1", "Electromagnetic compatibility: household appliances, tools: emission", "2020"),
+    ("CISPR 16-1-1", "Radio disturbance measuring apparatus: measuring receivers", "2019"),
     ("CISPR 16-1-2", "Radio disturbance measuring apparatus: coupling devices for conducted measurements", "2014"),
     (
         "47 CFR 18",

@@ -83,25 +83,65 @@ NETWORK: Final = Table(
     ),
 )
 
-_B: Final = Source(
-    table="receiver-bandwidth",
-    document="CISPR 16-1-2",
-    edition="2014",
-    clause="receiver bands of CISPR 16-1-1",
-    unit="Hz",
+_Q: Final = Source(
+    table="quasi-peak",
+    document="CISPR 16-1-1",
+    edition="2019",
+    clause="4, quasi-peak receivers, Table 2",
+    unit="V s",
     seen="memory",
 )
-BANDWIDTH: Final = Table(
-    id="receiver-bandwidth",
-    title="Bandwidth of the measuring receiver by band",
-    keys=("band",),
+QUASI_PEAK: Final = Table(
+    id="quasi-peak",
+    title="Quasi-peak receiver: the impulse that reads the same as a sine",
+    keys=("band", "quantity"),
     rows=(
-        _B.row("A, 9 kHz to 150 kHz", value=200.0),
-        _B.row("B, 150 kHz to 30 MHz", value=9000.0),
+        _Q.row("both", "sine", value=2e-3, unit="V rms"),
+        _Q.row("A", "from", value=9e3, unit="Hz"),
+        _Q.row("A", "bandwidth", value=200.0, unit="Hz"),
+        _Q.row("A", "area", value=13.5e-6),
+        _Q.row("A", "repetition", value=25.0, unit="Hz"),
+        _Q.row("B", "from", value=150e3, unit="Hz"),
+        _Q.row("B", "bandwidth", value=9e3, unit="Hz"),
+        _Q.row("B", "area", value=0.316e-6),
+        _Q.row("B", "repetition", value=100.0, unit="Hz"),
     ),
 )
 
-TABLES: Final = (CONDUCTED, NETWORK, BANDWIDTH)
+_PULSE: Final = Source(
+    table="pulse-response",
+    document="CISPR 16-1-1",
+    edition="2019",
+    clause="4, pulse response, Table 3",
+    unit="dB",
+    seen="memory",
+    note="impulse level that gives the same reading, relative to the repetition of the definition",
+)
+PULSE_RESPONSE: Final = Table(
+    id="pulse-response",
+    title="Quasi-peak receiver: impulse level for the same reading, by band and repetition [Hz]",
+    keys=("band", "repetition [Hz]"),
+    rows=(
+        *(
+            _PULSE.row("A", rate, value=level)
+            for rate, level in (
+                (100.0, -4.0),
+                (60.0, -3.0),
+                (25.0, 0.0),
+                (10.0, 4.0),
+                (5.0, 7.5),
+                (2.0, 13.0),
+                (1.0, 17.0),
+            )
+        ),
+        *(
+            _PULSE.row("B", rate, value=level)
+            for rate, level in ((1000.0, -4.5), (100.0, 0.0), (20.0, 6.5), (10.0, 10.0), (2.0, 20.5), (1.0, 22.5))
+        ),
+    ),
+)
+
+TABLES: Final = (CONDUCTED, NETWORK, QUASI_PEAK, PULSE_RESPONSE)
 
 
 def conducted_limit(

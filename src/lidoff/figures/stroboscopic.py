@@ -14,12 +14,22 @@ import numpy as np
 
 from lidoff.figures import wave
 from lidoff.figures.wave import Complexes, Floats
+from lidoff.standards.light_limits import STROBOSCOPIC
 
 Fit = Literal["IEC TR 63158", "Perz 2018"]
 
-EXPONENT: Final = 3.7
-LOWEST: Final = 80.0
-HIGHEST: Final = 2000.0
+EXPONENT: Final = STROBOSCOPIC.number("exponent")
+LOWEST: Final = STROBOSCOPIC.number("lowest")
+HIGHEST: Final = STROBOSCOPIC.number("highest")
+VISIBLE: Final = STROBOSCOPIC.number("visible at")
+
+_SLOPE: Final = STROBOSCOPIC.number("logistic slope")
+_CENTRE: Final = STROBOSCOPIC.number("logistic centre")
+_SIZE: Final = STROBOSCOPIC.number("low-frequency size")
+_FALL: Final = STROBOSCOPIC.number("low-frequency fall")
+_FACTOR: Final = STROBOSCOPIC.number("power factor")
+_POWER: Final = STROBOSCOPIC.number("power exponent")
+_FLOOR: Final = STROBOSCOPIC.number("power floor")
 
 
 def threshold_iec(frequency: Floats) -> Floats:
@@ -27,7 +37,7 @@ def threshold_iec(frequency: Floats) -> Floats:
 
     T = 1/(1 + exp(-0.00518 (f - 306.6))) + 20 exp(-f/10). The coefficients are from memory of the document.
     """
-    return 1.0 / (1.0 + np.exp(-0.00518 * (frequency - 306.6))) + 20.0 * np.exp(-frequency / 10.0)
+    return 1.0 / (1.0 + np.exp(-_SLOPE * (frequency - _CENTRE))) + _SIZE * np.exp(-frequency / _FALL)
 
 
 def threshold_perz(frequency: Floats) -> Floats:
@@ -35,13 +45,14 @@ def threshold_perz(frequency: Floats) -> Floats:
 
     T = 2.865e-5 f^1.543 + 0.225.
     """
-    return 2.865e-5 * frequency**1.543 + 0.225
+    return _FACTOR * frequency**_POWER + _FLOOR
 
 
 FITS: Final[tuple[tuple[Fit, Callable[[Floats], Floats]], ...]] = (
     ("IEC TR 63158", threshold_iec),
     ("Perz 2018", threshold_perz),
 )
+_THRESHOLD: Final = dict(FITS)
 
 
 def svm_of_components(amplitude: Floats, frequency: Floats, fit: Fit = "IEC TR 63158") -> float:
@@ -51,7 +62,7 @@ def svm_of_components(amplitude: Floats, frequency: Floats, fit: Fit = "IEC TR 6
     """
     # 1e-9 Hz of slack: 2000 Hz must not fall out of the band through rounding of order times frequency.
     inside = (frequency >= LOWEST - 1e-9) & (frequency <= HIGHEST + 1e-9)
-    threshold = dict(FITS)[fit](frequency[inside])
+    threshold = _THRESHOLD[fit](frequency[inside])
     return float(np.sum((amplitude[inside] / threshold) ** EXPONENT) ** (1.0 / EXPONENT))
 
 
@@ -64,12 +75,17 @@ def relative_components(light: Floats, mains_frequency: float, cycles: int = 1) 
     return bins[1:] / bins[0].real, np.arange(1, bins.size, dtype=np.float64) * (mains_frequency / cycles)
 
 
+def reaches(light: Floats, mains_frequency: float, cycles: int = 1) -> bool:
+    """Whether uniform samples over `cycles` cycles of `mains_frequency` [Hz] tell components up to 2 kHz."""
+    return bool(light.size * mains_frequency / cycles > 2.0 * HIGHEST)
+
+
 def svm(light: Floats, mains_frequency: float, cycles: int = 1, fit: Fit = "IEC TR 63158") -> float:
     """SVM [1] of a periodic light, uniformly sampled over `cycles` cycles of `mains_frequency` [Hz].
 
     Raises ValueError where the samples do not reach 2 kHz.
     """
-    if light.size * mains_frequency / cycles <= 2.0 * HIGHEST:
-        raise ValueError(f"SVM needs samples faster than {2.0 * HIGHEST:g} a second, to tell components up to 2 kHz")
+    if not reaches(light, mains_frequency, cycles):
+        raise ValueError(f"SVM needs more than {2.0 * HIGHEST:g} samples a second, to tell components up to 2 kHz")
     components, frequency = relative_components(light, mains_frequency, cycles)
     return svm_of_components(np.abs(components), frequency, fit)

@@ -1,0 +1,151 @@
+"""A figure beside a published limit: which side it lies on, by how much, and how far the limit reaches.
+
+Nothing here passes or fails anything. A comparison says on which side of a line one computed or recorded wave lies, in
+which document the line stands, and why the line may not be meant for this wave at all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from lidoff.standards import Row
+
+Origin = Literal["computed", "recorded"]
+
+
+def number(value: float) -> str:
+    """A figure at three significant digits, without a power of ten where it can be helped."""
+    if abs(value) < 1e-6:
+        return "0"
+    if abs(value) < 1e-3:
+        return f"{value:.6f}".rstrip("0")
+    text = f"{value:.3g}"
+    return f"{value:.0f}" if "e" in text else text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One line of a comparison: `name` with its `value` and `limit` in `unit`.
+
+    `ignored` says that the measuring rules leave it out of account (harmonics too small to count).
+    """
+
+    name: str
+    value: float
+    limit: float
+    unit: str
+    ignored: bool = False
+
+    @property
+    def share(self) -> float:
+        """Value over limit [1]."""
+        return self.value / self.limit
+
+    def __str__(self) -> str:
+        """Name, value and limit as a clause of a sentence."""
+        unit = "" if self.unit == "1" else f" {self.unit}"
+        return f"{self.name} is {number(self.value)}{unit} against {number(self.limit)}{unit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """A figure, or a set of them, beside a published limit.
+
+    `kind` is "ceiling" or "floor". `applies` is False where the limit is not meant for this item or state, and `scope`
+    says why, a sentence each. Without items there is no limit to lie under or over.
+    """
+
+    id: str
+    title: str
+    basis: Row
+    items: tuple[Item, ...]
+    kind: Literal["ceiling", "floor"] = "ceiling"
+    origin: Origin = "computed"
+    applies: bool = True
+    scope: tuple[str, ...] = ()
+    all_verified: bool = True
+
+    @property
+    def worst(self) -> Item | None:
+        """The item that lies closest to its limit, or furthest beyond it; ignored ones do not count."""
+        counted = [item for item in self.items if not item.ignored]
+        if not counted:
+            return None
+        return (
+            max(counted, key=lambda item: item.share)
+            if self.kind == "ceiling"
+            else min(counted, key=lambda item: item.share)
+        )
+
+    @property
+    def margin(self) -> float | None:
+        """Share of the limit that is left [1]; negative beyond it."""
+        if self.worst is None:
+            return None
+        return 1.0 - self.worst.share if self.kind == "ceiling" else self.worst.share - 1.0
+
+    @property
+    def lies(self) -> Literal["under", "over"] | None:
+        """The side of the limit on which the wave lies; on the line counts as the good side."""
+        if self.worst is None or self.margin is None:
+            return None
+        return "under" if (self.margin >= 0.0) == (self.kind == "ceiling") else "over"
+
+    @property
+    def beyond(self) -> bool | None:
+        """Whether the wave lies on the wrong side of the limit; None where there is none."""
+        return None if self.margin is None else self.margin < 0.0
+
+    @property
+    def verified(self) -> bool:
+        """Whether every limit compared with was read in a source rather than remembered."""
+        return self.basis.verified and self.all_verified
+
+    @property
+    def wording(self) -> str:
+        """The comparison as a sentence."""
+        if self.worst is None:
+            if self.items:
+                return f"Every harmonic of the {self.origin} wave is too small to count here."
+            return "There is no limit here for the wave to lie under or over."
+        line = "limit" if self.kind == "ceiling" else "floor"
+        crossed = (
+            [item for item in self.items if not item.ignored and item.share > 1.0] if self.kind == "ceiling" else []
+        )
+        more = f" ({len(crossed)} of its lines are crossed)" if len(crossed) > 1 else ""
+        lead = "" if self.applies else "For comparison only: "
+        the = "the" if lead else "The"
+        return f"{lead}{the} {self.origin} wave lies {self.lies} the {line}: {self.worst}{more}."
+
+    def as_dict(self) -> dict[str, Any]:
+        """The comparison in the form in which the figures print it."""
+        worst = self.worst
+        return {
+            "id": self.id,
+            "title": self.title,
+            "document": self.basis.document,
+            "edition": self.basis.edition,
+            "clause": self.basis.clause,
+            "verified": self.verified,
+            "quantity": worst.name if worst else None,
+            "value": worst.value if worst else None,
+            "limit": worst.limit if worst else None,
+            "unit": worst.unit if worst else None,
+            "margin": self.margin,
+            "lies": self.lies,
+            "beyond": self.beyond,
+            "applies": self.applies,
+            "wording": self.wording,
+            "scope": list(self.scope),
+            "items": [
+                {
+                    "name": item.name,
+                    "value": item.value,
+                    "limit": item.limit,
+                    "unit": item.unit,
+                    "ignored": item.ignored,
+                }
+                for item in self.items
+            ],
+        }
