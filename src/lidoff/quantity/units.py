@@ -87,7 +87,8 @@ _ALL: Final = (
         bare_prefix=True,
         marks="F",
         whole=_whole(mfd="1e-6", mmfd="1e-12", ufd="1e-6", pfd="1e-12"),
-        steps="pnμm",
+        # Microfarads go on into the thousands, as the trade writes them; millifarads are read but not shown.
+        steps="pnμ",
     ),
     Unit(
         symbol="H",
