@@ -45,7 +45,7 @@ def build(
     CircuitError where a state, part or value is missing or the connections cannot be solved.
     """
     chosen = _state(item, state)
-    wanted = {key: value for key, value in (changes or {}).items()}
+    wanted = dict(changes or {})
     parts = _parts(item, chosen)
     blocks = {block.name: block for block in item.blocks}
     alias = _bypassed(parts, chosen)
@@ -169,11 +169,11 @@ def _element(
             values[key.name] = _middle(value, key, name, warnings)
         elif value is not None:
             values[key.name] = _checked(value, key, name)
-        elif key.default is REQUIRED:
-            values[key.name] = _from_marking(part, key, marked)
-        elif key.default is not None:
+        elif isinstance(key.default, bool | float | int | str):
             assumed.add(key.name)
             values[key.name] = key.default
+        elif key.default is REQUIRED:
+            values[key.name] = _from_marking(part, key, marked)
     series, parallel = 1.0, 1.0
     if block is not None:
         series, parallel = (_count(block, word, state, changes, unknowns, warnings) for word in ("repeat", "parallel"))
@@ -304,9 +304,9 @@ def with_values(circuit: Circuit, values: Mapping[str, Number]) -> Circuit:
     Quicker than building anew. Raises CircuitError where there is no such value.
     """
     by_owner: dict[str, dict[str, Number]] = {}
-    for name, value in values.items():
-        owner, _, key = name.rpartition(".")
-        by_owner.setdefault(owner, {})[key] = value
+    for name, number in values.items():
+        owner, _, word = name.rpartition(".")
+        by_owner.setdefault(owner, {})[word] = number
     elements = []
     blocks = {element.block for element in circuit.elements if element.block}
     known = {"supply", *blocks, *(element.ref for element in circuit.elements)}

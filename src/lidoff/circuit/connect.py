@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections import defaultdict
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 import networkx as nx
@@ -21,7 +22,7 @@ def graph_of(elements: tuple[Element, ...]) -> nx.MultiGraph:
     for element in elements:
         nodes = [node for node in element.nodes if node is not None]
         graph.add_nodes_from(nodes)
-        for first, second in zip(nodes, nodes[1:], strict=False):
+        for first, second in pairwise(nodes):
             graph.add_edge(first, second, ref=element.ref)
     return graph
 
@@ -66,9 +67,7 @@ def check_connections(circuit: Circuit, *, reduced: bool = False) -> Circuit:
         elements = tuple(e for e in elements if e not in floating)
     warnings += _loose_ends(elements, sources, circuit, reduced)
     _refuse_shorts(elements, circuit)
-    return replace(
-        circuit, elements=elements, left_out=tuple(left_out), warnings=(*circuit.warnings, *warnings)
-    )
+    return replace(circuit, elements=elements, left_out=tuple(left_out), warnings=(*circuit.warnings, *warnings))
 
 
 def _sources(circuit: Circuit) -> tuple[str, ...]:
@@ -86,9 +85,7 @@ def _nothing_joined(circuit: Circuit, node: str, graph: nx.MultiGraph) -> str:
     return f"No part is joined to {whose} node '{node}', so no current can flow; correct a node's name{hint}"
 
 
-def _loose_ends(
-    elements: tuple[Element, ...], sources: tuple[str, ...], circuit: Circuit, reduced: bool
-) -> list[str]:
+def _loose_ends(elements: tuple[Element, ...], sources: tuple[str, ...], circuit: Circuit, reduced: bool) -> list[str]:
     pins: dict[str, list[str]] = defaultdict(list)
     for element in elements:
         for pin, node in element.pins.items():
@@ -120,7 +117,7 @@ def _refuse_shorts(elements: tuple[Element, ...], circuit: Circuit) -> None:
             graph.add_edge(first, second, ref=element.ref)
     if nx.has_path(graph, "live", "neutral"):
         path = nx.shortest_path(graph, "live", "neutral")
-        refs = [graph.edges[edge]["ref"] for edge in zip(path, path[1:], strict=False)]
+        refs = [graph.edges[edge]["ref"] for edge in pairwise(path)]
         raise CircuitError(
             f"Live and neutral are joined through {' and '.join(refs)} alone: a dead short; look at their nodes again"
         )

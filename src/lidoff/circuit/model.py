@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from lidoff.errors import LidoffError
 from lidoff.kinds import KINDS
-from lidoff.record.model import EMPTY, Unknown
+from lidoff.record.model import EMPTY, Table, Unknown
 
 Number = float | bool | str
 
@@ -22,8 +22,8 @@ class Element:
 
     `nodes` holds a node per pin of its kind, in the kind's order, None for a pin that is absent. An element that stands
     for a folded block member has `series` x `parallel` equal members: its nodes carry the voltage of all in series and
-    the current of all side by side. `rating` and `tolerance` are as recorded (per member). `assumed` names the keys whose
-    value is a default, `marked` those taken from a marking, `unknown` those that are to be inferred.
+    the current of all side by side. `rating` and `tolerance` are as recorded (per member). `assumed` names the keys
+    whose value is a default, `marked` those taken from a marking, `unknown` those that are to be inferred.
     """
 
     ref: str
@@ -66,7 +66,7 @@ class Mains:
     frequency: float = 50.0
     resistance: float = 0.4
     inductance: float = 0.0
-    shape: Mapping[int, float] = field(default_factory=lambda: EMPTY)
+    shape: Mapping[int, float] = field(default_factory=Table)
     range: float = 0.10
     measured: bool = False
     assumed: bool = True

@@ -7,11 +7,13 @@ from typing import Any
 
 from lidoff.circuit import build
 from lidoff.circuit.model import Circuit, Element, Mains
+from lidoff.cycle.builder import Built
+from lidoff.cycle.settle import Point, Stretch
 from lidoff.cycle.solution import Solution
-from lidoff.cycle.solve import solve, transient, with_supply
+from lidoff.cycle.solve import solve, transient
 from lidoff.record import Item
 
-__all__ = ["Solution", "solve", "solve_item", "transient", "warm", "with_supply"]
+__all__ = ["Built", "Point", "Solution", "Stretch", "solve", "solve_item", "transient", "warm"]
 
 
 def solve_item(item: Item, state: str | None = None, changes: Mapping[str, Any] | None = None) -> Solution:

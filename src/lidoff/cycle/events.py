@@ -83,7 +83,8 @@ def flip(system, at, latch_state, reached, i):
 @jit
 def trigger_slope(system, at, latch_state, reached, v, i, g, row):
     """Gradient of `trigger` to the unknowns, into `row`; false where it has none."""
-    row[:] = 0.0
+    for k in range(row.shape[0]):
+        row[k] = 0.0
     m = system.main[at]
     state = latch_state[at]
     if system.gate[at] < 0:

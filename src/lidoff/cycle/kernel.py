@@ -22,7 +22,7 @@ import numpy as np
 
 from lidoff.cycle.arrays import Floats, Ints
 from lidoff.cycle.events import across
-from lidoff.cycle.laws import jit, law, limited
+from lidoff.cycle.laws import counted, jit, law, limited
 
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)
 _B1 = 1.0 - GAMMA
@@ -31,7 +31,6 @@ _RATIO = (1.0 - GAMMA) / GAMMA
 _E1 = (1.0 / 6.0) / (GAMMA - GAMMA * GAMMA) - _B1
 _E2 = 0.5 - (_E1 + _B1) * GAMMA - GAMMA
 _E0 = -(_E1 + _E2)
-
 
 
 class Work(NamedTuple):
@@ -64,9 +63,10 @@ class Work(NamedTuple):
     branch: Floats
     sens1: Floats  # sensitivities of the unknowns to the stretch's first state
     sens2: Floats
+    sensq: Floats
 
 
-@jit
+@counted
 def workspace(n, nz, nc, amperes):
     """An empty `Work` for n unknowns, nz states, nc curves."""
     return Work(
@@ -74,6 +74,7 @@ def workspace(n, nz, nc, amperes):
         np.empty(n), np.empty(n), np.zeros(n), np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc),
         np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
         np.zeros(nc), np.zeros(nc), np.full(n, amperes), np.empty((n, nz)), np.empty((n, nz)),
+        np.empty((n, nz)),
     )  # fmt: skip
 
 
@@ -124,6 +125,34 @@ def backsolve(a, pivot, b):
 
 
 @jit
+def put(source, target):
+    """Copies one row of numbers."""
+    for k in range(target.shape[0]):
+        target[k] = source[k]
+
+
+@jit
+def product(matrix, x, out):
+    """out = matrix x, by hand: for so few unknowns a library call costs more than the product."""
+    for r in range(matrix.shape[0]):
+        total = 0.0
+        for col in range(matrix.shape[1]):
+            total += matrix[r, col] * x[col]
+        out[r] = total
+
+
+@jit
+def charges(system, sens, out):
+    """out = C sens, column by column."""
+    for k in range(sens.shape[1]):
+        for r in range(sens.shape[0]):
+            total = 0.0
+            for col in range(sens.shape[0]):
+                total += system.c[r, col] * sens[col, k]
+            out[r, k] = total
+
+
+@jit
 def mains(system, t):
     """Open-circuit voltage of the mains at time t [V]; zero phase at t = 0, rising."""
     e = 0.0
@@ -161,8 +190,10 @@ def stage(system, work, a, t, x, latch_state):
         for col in range(n):
             work.base[r, col] = a * system.c[r, col] + system.g[r, col]
     for turn in range(60):
-        lu[:] = work.base
-        new[:] = rhs
+        for r in range(n):
+            for col in range(n):
+                lu[r, col] = work.base[r, col]
+        put(rhs, new)
         for c in range(v.shape[0]):
             rest = i[c] - g[c] * v[c]
             p, q, sa, sb = system.fp[c], system.fq[c], system.sa[c], system.sb[c]
@@ -196,7 +227,7 @@ def stage(system, work, a, t, x, latch_state):
             ):
                 settled = False
             v[c] = at
-        x[:] = new
+        put(new, x)
         if settled:
             return True
     return False
@@ -218,7 +249,8 @@ def carry_on(work, a, q_z, sens):
         for r in range(q_z.shape[0]):
             work.row[r] = a * q_z[r, k]
         backsolve(work.lu, work.pivot, work.row)
-        sens[:, k] = work.row
+        for r in range(q_z.shape[0]):
+            sens[r, k] = work.row[r]
 
 
 @jit
@@ -227,15 +259,15 @@ def euler_step(system, work, t, h, x, latch_state, carry, q_z):
     a = 1.0 / h
     for r in range(x.shape[0]):
         work.rhs[r] = a * work.q0[r]
-    work.x2[:] = x
+    put(x, work.x2)
     if not stage(system, work, a, t + h, work.x2, latch_state):
         return False
-    work.q2[:] = system.c @ work.x2
+    product(system.c, work.x2, work.q2)
     for r in range(x.shape[0]):
         work.k0[r] = a * (work.q2[r] - work.q0[r])
     if carry:
         carry_on(work, a, q_z, work.sens2)
-        q_z[:] = system.c @ work.sens2
+        charges(system, work.sens2, q_z)
     return True
 
 
@@ -247,13 +279,14 @@ def attempt(system, work, t, h, x, latch_state, carry, q_z):
     guess(system, work, latch_state, work.v0, GAMMA * h)
     for r in range(n):
         work.rhs[r] = a * work.q0[r]
-    work.x1[:] = x
+    put(x, work.x1)
     if not stage(system, work, a, t + GAMMA * h, work.x1, latch_state):
         return False
-    work.q1[:] = system.c @ work.x1
+    product(system.c, work.x1, work.q1)
     for r in range(n):
         work.k1[r] = a * (work.q1[r] - work.q0[r])
-    work.v1[:], work.i1[:] = work.v, work.i
+    put(work.v, work.v1)
+    put(work.i, work.i1)
     if carry:
         carry_on(work, a, q_z, work.sens1)
     for c in range(work.v.shape[0]):
@@ -261,10 +294,10 @@ def attempt(system, work, t, h, x, latch_state, carry, q_z):
     guess(system, work, latch_state, work.v1, (1.0 - GAMMA) * h)
     for r in range(n):
         work.rhs[r] = a * work.q0[r] + _RATIO * work.k1[r]
-    work.x2[:] = work.x1
+    put(work.x1, work.x2)
     if not stage(system, work, a, t + h, work.x2, latch_state):
         return False
-    work.q2[:] = system.c @ work.x2
+    product(system.c, work.x2, work.q2)
     for r in range(n):
         work.k2[r] = a * (work.q2[r] - work.q0[r]) - _RATIO * work.k1[r]
     return True
@@ -275,13 +308,14 @@ def carry_step(system, work, h, q_z):
     """The accepted step's sensitivity: q_z in place, work.sens2 that of the unknowns at its end."""
     a = 1.0 / (GAMMA * h)
     n = q_z.shape[0]
-    q1_z = system.c @ work.sens1
+    charges(system, work.sens1, work.sensq)
     for k in range(q_z.shape[1]):
         for r in range(n):
-            work.row[r] = a * q_z[r, k] + _RATIO * a * (q1_z[r, k] - q_z[r, k])
+            work.row[r] = a * q_z[r, k] + _RATIO * a * (work.sensq[r, k] - q_z[r, k])
         backsolve(work.lu, work.pivot, work.row)
-        work.sens2[:, k] = work.row
-    q_z[:] = system.c @ work.sens2
+        for r in range(n):
+            work.sens2[r, k] = work.row[r]
+    charges(system, work.sens2, q_z)
 
 
 @jit

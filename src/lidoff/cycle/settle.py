@@ -1,9 +1,9 @@
 """From rest to the settled cycle: plain cycles, then Newton's method on the map over one mains period.
 
 A settled circuit starts the next cycle as it started this one. Plain cycles from rest show which latches fire and when;
-once two cycles in a row show the same flips, the remaining way is solved for: with q the charges and fluxes and M the
-sensitivity of their end to their start (carried along by `stretch`), q* = q0 + (I - M)^-1 (q(T) - q0) (shooting; Aprille
-and Trick, Proc. IEEE 60 (1972) 108). A step is believed only if the cycle that starts from it shows the same flips and
+once two cycles in a row show the same flips, the remaining way is solved for: with q the charges and fluxes and M
+the sensitivity of their end to their start (carried along by `stretch`), q* = q0 + (I - M)^-1 (q(T) - q0) (shooting;
+Aprille and Trick, Proc. IEEE 60 (1972) 108). A step is believed only if the cycle that starts from it shows the same flips and
 a smaller remainder; otherwise plain cycles go on. A fixed point from which small disturbances grow (an eigenvalue of M
 outside the unit circle) is not a settled state. Where no cycle repeats the last one, two, three and four cycles are
 compared, so that operation in a rhythm of several cycles is found and said; else the operation wanders.
@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 
 from lidoff.circuit.model import CircuitError
 from lidoff.cycle.arrays import Control, Floats, System
+from lidoff.cycle.builder import Built
 from lidoff.cycle.stretch import BUDGET_SPENT, DONE, NO_CONVERGENCE, RECORD_FULL, run
-from lidoff.cycle.system import Built
 
 TOLERANCE: Final = 5e-5
 STRAIGHTNESS: Final = 0.008
@@ -189,7 +189,10 @@ class _Shooting:
     def newton(self, stretch: Stretch) -> tuple[Point, float, float]:
         """A better start than this cycle's, its distance (share of the scales), and the largest eigenvalue of M."""
         if self.inverses is None:
-            self.inverses = np.linalg.pinv(self.system.c), np.linalg.pinv(self.system.h)
+            self.inverses = (
+                np.asarray(np.linalg.pinv(self.system.c), dtype=np.float64),
+                np.asarray(np.linalg.pinv(self.system.h), dtype=np.float64),
+            )
         assert stretch.sensitivity is not None
         inverse_c, inverse_h = self.inverses
         m = stretch.sensitivity @ inverse_h
@@ -266,8 +269,6 @@ def _wandering(shooting: _Shooting, done: list[Stretch], total: int) -> Settled:
     while len(done) < _WANDER:
         done.append(shooting.cycle(done[-1].end))
         total += 1
-    note = (
-        f"No steady rhythm was found in {total} cycles: the figures are taken over the last {len(done)} cycles and wander."
-    )
+    note = f"No steady rhythm was found in {total} cycles: the figures are of the last {len(done)} and wander."
     share = shooting.remainder(done[-1].start, done[-1].end)
     return Settled(done, False, total, None, share, [note])

@@ -12,11 +12,11 @@ import numpy as np
 
 from lidoff.circuit.model import Circuit, CircuitError, Element
 from lidoff.cycle.arrays import Floats
+from lidoff.cycle.builder import Built, Flow, Pins
 from lidoff.cycle.settle import Settled, Stretch, states_of
-from lidoff.cycle.system import Built, Pins
 from lidoff.figures import input_figures, input_figures_direct, light_figures, resample
 
-SAMPLES: Final = 4096
+SAMPLES: Final = 2048
 BALANCE: Final = 5e-3  # energy that may be missing, share of the input
 
 
@@ -90,7 +90,7 @@ class Solution:
         a, b = (self.waves.x[:, k] if k >= 0 else zero for k in pair)
         return a - b
 
-    def _flow(self, flows: list[tuple[str, int, int, float]]) -> Floats:
+    def _flow(self, flows: list[Flow]) -> Floats:
         total = np.zeros(self.waves.time.shape[0])
         for what, a, b, value in flows:
             if what == "g":
@@ -143,13 +143,13 @@ class Solution:
             return np.full(SAMPLES, float(wave[-1]))
         t = self.waves.time
         whole = np.concatenate([[0.0], t])
-        return np.interp(self.time, whole, np.concatenate([wave[-1:], wave]))
+        return np.asarray(np.interp(self.time, whole, np.concatenate([wave[-1:], wave])), dtype=np.float64)
 
     @cached_property
     def time(self) -> Floats:
         """Uniform instants over the record, end point left out [s]."""
         count = SAMPLES * self.cycles
-        return np.arange(count) * (self.period / count)
+        return np.asarray(np.arange(count) * (self.period / count), dtype=np.float64)
 
     def voltage(self, first: str, second: str = "neutral") -> Floats:
         """Voltage between two nodes over the record [V], at `time`. Raises CircuitError for an unknown node."""

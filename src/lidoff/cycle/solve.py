@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from lidoff.circuit.model import Circuit, CircuitError
-from lidoff.cycle.arrays import Control
+from lidoff.cycle.builder import Built
 from lidoff.cycle.filament import filaments, resistance_at, with_resistances
 from lidoff.cycle.settle import Point, Settled, Stretch, advance, control_for, rest, settle
 from lidoff.cycle.solution import BALANCE, Solution
-from lidoff.cycle.system import Built, build_system
+from lidoff.cycle.system import build_system
 
 _FINER: Final = (1.0, 0.2)  # fineness of the steps, tried in turn until the energy balances
 _DC_TIME: Final = 1e4  # [s] after which a circuit on a bench supply is taken to have come to rest
@@ -62,7 +61,7 @@ def _settle(circuit: Circuit, start: Point | None, fineness: float) -> Solution:
 
 def _direct(circuit: Circuit) -> Solution:
     built = build_system(circuit)
-    control = replace_longest(control_for(built.system), _DC_TIME / 20.0)
+    control = control_for(built.system)._replace(longest=_DC_TIME / 20.0)
     try:
         stretch = advance(built.system, rest(built), 0.0, _DC_TIME, control)
     except CircuitError as error:
@@ -83,11 +82,6 @@ def _direct(circuit: Circuit) -> Solution:
     return Solution(circuit, built, Settled([last], True, 1, None, 0.0))
 
 
-def replace_longest(control: Control, longest: float) -> Control:
-    """The step control with another longest step [s]."""
-    return control._replace(longest=longest)
-
-
 def transient(
     circuit: Circuit,
     *,
@@ -105,11 +99,6 @@ def transient(
     built = build_system(circuit, open_mains=open_mains)
     control = control_for(built.system, fineness=fineness)
     if open_mains:
-        control = replace_longest(control, max(control.longest, duration / 50.0))
+        control = control._replace(longest=max(control.longest, duration / 50.0))
     t0 = phase / built.system.omega
     return built, advance(built.system, start or rest(built), t0, t0 + duration, control)
-
-
-def with_supply(circuit: Circuit, **changes: float) -> Circuit:
-    """The circuit on another mains: `voltage` [V], `frequency` [Hz], `resistance` [ohm] …"""
-    return replace(circuit, supply=replace(circuit.supply, **changes))

@@ -28,9 +28,10 @@ from lidoff.cycle.kernel import (
     error_of,
     euler_step,
     evaluate,
+    product,
     workspace,
 )
-from lidoff.cycle.laws import jit
+from lidoff.cycle.laws import counted, jit
 
 DONE = 0
 NO_CONVERGENCE = 1
@@ -85,7 +86,7 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
     return 0.0, 1.0, False
 
 
-@jit
+@counted
 def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec_w, rec_x, rec_i, rec_z, flips):
     """Steps from t0 to t1 [s]; x, latches and the sensitivity q_z (N, nz) are carried on in place.
 
@@ -109,7 +110,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     for c in range(nc):
         work.v[c] = across(x, system.sa[c], system.sb[c])
     evaluate(system, latch_state, work.v, work.i, work.g)
-    work.q0[:] = system.c @ x
+    product(system.c, x, work.q0)
     while t < t1 - 1e-12 * (t1 - t0):
         if steps >= control.budget:
             return BUDGET_SPENT, points, flipped, steps, trembling
