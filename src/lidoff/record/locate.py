@@ -38,7 +38,8 @@ _TOO_DEEP: Final = re.compile(rf"(?:^|[\[{{,]){_HEADER_OR_PAIR}{{{DEEPEST}}}", r
 class Entry:
     """One key with its value, or one element of an array.
 
-    The text from `start` to `end` is the whole of it, key included; the value begins at `value`.
+    The text from `start` to `end` is the whole of it, key included; the value begins at `value`. `holder` is the path
+    of the inline table or array that it stands in, None for a line of its own.
     """
 
     path: Path
@@ -46,6 +47,7 @@ class Entry:
     start: int
     value: int
     end: int
+    holder: Path | None
 
 
 @dataclass(slots=True)
@@ -81,10 +83,9 @@ class Places:
         """The section whose header names exactly `path`."""
         return next((section for section in self.sections[1:] if section.path == path), None)
 
-    def children(self, path: Path) -> list[Path]:
-        """The paths one step below `path`, in file order."""
-        deep = len(path) + 1
-        return [known for known in self.lines if len(known) == deep and known[:-1] == path]
+    def held(self, holder: Path) -> list[Entry]:
+        """What an inline table or array holds itself, in file order."""
+        return sorted((one for one in self.entries.values() if one.holder == holder), key=lambda one: one.start)
 
 
 def too_deep(text: str) -> int | None:
@@ -173,7 +174,7 @@ class _Scanner:
                 return keys, at
             at = self._space(at + 1)
 
-    def _pair(self, base: Path, start: int) -> tuple[Path, int]:
+    def _pair(self, base: Path, start: int, holder: Path | None = None) -> tuple[Path, int]:
         """One `key = value` below `base`; gives its path and where it ends."""
         keys, at = self._key(start)
         at = self._space(self._expect("=", at))
@@ -182,9 +183,9 @@ class _Scanner:
         for key in keys:
             path += (key,)
             self.places.lines.setdefault(path, line)
-        return path, self._value(path, start, at)
+        return path, self._value(path, start, at, holder)
 
-    def _value(self, path: Path, start: int, at: int) -> int:
+    def _value(self, path: Path, start: int, at: int, holder: Path | None) -> int:
         self.places.lines.setdefault(path, self._line(start))
         head = self.text[at : at + 1]
         if head == "[":
@@ -196,14 +197,14 @@ class _Scanner:
             if match is None:
                 raise ValueError(f"line {self._line(at)}: a value expected")
             end = match.end()
-        self.places.entries[path] = Entry(path, self._line(start), start, at, end)
+        self.places.entries[path] = Entry(path, self._line(start), start, at, end, holder)
         return end
 
     def _array(self, path: Path, at: int) -> int:
         at = self._skip(at + 1)
         index = 0
         while not self.text.startswith("]", at):
-            at = self._skip(self._value((*path, index), at, at))
+            at = self._skip(self._value((*path, index), at, at, path))
             index += 1
             if self.text.startswith(",", at):
                 at = self._skip(at + 1)
@@ -214,7 +215,7 @@ class _Scanner:
     def _inline(self, path: Path, at: int) -> int:
         at = self._space(at + 1)
         while not self.text.startswith("}", at):
-            _, at = self._pair(path, at)
+            _, at = self._pair(path, at, path)
             at = self._space(at)
             if self.text.startswith(",", at):
                 at = self._space(at + 1)
