@@ -1,0 +1,18 @@
+"""Pictures as SVG: waves of a cycle, the cycle dial, figures along a value, and the schematic."""
+
+from lidoff.drawing.dial import cycle_dial_svg
+from lidoff.drawing.svg import DrawingError
+from lidoff.drawing.sweep import sweep_svg, turn_svg, vary_svg
+from lidoff.drawing.view import CycleView, view_of
+from lidoff.drawing.waveform import waveform_svg
+
+__all__ = [
+    "CycleView",
+    "DrawingError",
+    "cycle_dial_svg",
+    "sweep_svg",
+    "turn_svg",
+    "vary_svg",
+    "view_of",
+    "waveform_svg",
+]
