@@ -21,7 +21,7 @@ from lidoff.figures.sentences import (
 )
 from lidoff.figures.stroboscopic import svm
 from lidoff.figures.timing import Timing, current_timing
-from lidoff.figures.wave import displacement_factor, harmonics, mean, peak, resample, rms, spectrum, thd
+from lidoff.figures.wave import displacement_factor, form_factor, harmonics, mean, peak, resample, rms, spectrum, thd
 
 __all__ = [
     "CORNER_OF_THE_EYE",
@@ -45,6 +45,7 @@ __all__ = [
     "effects",
     "estimate",
     "find_edges",
+    "form_factor",
     "harmonics",
     "input_comparisons",
     "input_figures",

@@ -21,8 +21,11 @@ SHUTTERS: Final = tuple(1.0 / n for n in (25, 30, 50, 60, 100, 120, 125, 250, 50
 FRAME_RATES: Final = (24.0, 25.0, 30.0, 50.0, 60.0)
 """Frame rates common on cameras [1/s] (common practice, no source)."""
 
-HIDDEN: Final = 0.05
-"""A share of the modulation below this is taken as hidden, and above 1 - this as shown in full (our choice)."""
+HIDDEN: Final = 0.02
+"""A share of the modulation below this is taken as hidden (our choice)."""
+
+SHOWN: Final = 0.95
+"""A share of the modulation above this is taken as all of it (our choice)."""
 
 STILL: Final = 0.05
 """A roll slower than this [Hz] looks as if it stood still (our choice)."""
@@ -61,7 +64,7 @@ class Camera:
     @property
     def showing(self) -> tuple[float, ...]:
         """Exposure times [s] that leave nearly all of it."""
-        return tuple(exposure.shutter for exposure in self.exposures if exposure.left > 1.0 - HIDDEN)
+        return tuple(exposure.shutter for exposure in self.exposures if exposure.left > SHOWN)
 
     @property
     def line(self) -> str:

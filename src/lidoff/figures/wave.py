@@ -46,6 +46,15 @@ def crest_factor(peak_value: float, rms_value: float) -> float | None:
     return peak_value / rms_value if rms_value > 0.0 else None
 
 
+def form_factor(x: ArrayLike, w: ArrayLike | None = None) -> float | None:
+    """Rms over the mean magnitude [1], 1.1107 for a sine; None where there is nothing. Weights as in `mean`.
+
+    A meter that averages the rectified wave and is scaled for a sine shows 1.1107 over this, times the true rms.
+    """
+    average = mean(np.abs(np.asarray(x, dtype=np.float64)), w)
+    return rms(x, w) / average if average > 0.0 else None
+
+
 def resolvable_orders(samples: int, cycles: int = 1, orders: int = ORDERS) -> int:
     """The highest order, at most `orders`, that `samples` uniform samples over `cycles` cycles can tell (Nyquist)."""
     return min(orders, (samples - 1) // (2 * cycles))

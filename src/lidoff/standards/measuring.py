@@ -88,7 +88,12 @@ METERS: Final = Table(
         _F.row("triangle", "ratio", value=0.960, unit="1"),
         _F.row("full-wave rectified sine, ac-coupled", "average-responding", value=0.421),
         _F.row("full-wave rectified sine, ac-coupled", "true", value=0.435),
-        _F.row("half-wave rectified sine, ac-coupled", "average-responding", value=0.764),
+        _F.row(
+            "half-wave rectified sine, ac-coupled",
+            "average-responding",
+            value=0.764,
+            note="as printed; the closed form gives 0.779",
+        ),
         _F.row("half-wave rectified sine, ac-coupled", "true", value=0.771),
         _F.row("any", "crest factor a hand meter takes", value=3.0, unit="1"),
     ),
