@@ -161,7 +161,8 @@ class Fields:
         if not isinstance(value, list) or len(value) != 2:
             self.error(key, f'must be a list of two nodes, such as ["p", "m"], but {quoted(value)} is written')
             return None
-        first, second = (self.node(key, one) for one in value)
+        first = self.node(key, value[0])
+        second = self.node(key, value[1]) if first is not None else None
         if first is None or second is None:
             return None
         if first == second:

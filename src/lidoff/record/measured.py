@@ -72,6 +72,7 @@ def read_meters(notes: Notes, data: Mapping[str, Any]) -> tuple[Meter, ...]:
     for path, one in tables(notes, data, "meter"):
         meter = _read_meter(notes, one, path)
         if meter is None:
+            notes.lost.add("meter")
             continue
         if meter.name in meters:
             sentence = f"there are two meters of that name (line {meters[meter.name].line}); rename one of them"

@@ -51,6 +51,8 @@ def reference(fields: Fields, key: str, known: Mapping[str, Any], what: str) -> 
     name = fields.text(key)
     if name is None or name in known:
         return name
+    if what in fields.notes.lost:
+        return None
     fields.error(key, f"there is no {what} named {quoted(name)}{fields.notes.nearest(name, known)}")
     return None
 
@@ -66,7 +68,7 @@ def place(fields: Fields, names: Names, state: str | None) -> str | tuple[str, s
         name = part_name(written.strip(), parts)
         if name is not None:
             return name
-        if written in fields.notes.broken:
+        if "part" in fields.notes.lost:
             return INPUT
         if written in nodes:
             fields.error("at", f'"{written}" is a node; a reading between nodes names two, such as at = ["p", "m"]')
@@ -76,8 +78,7 @@ def place(fields: Fields, names: Names, state: str | None) -> str | tuple[str, s
         return INPUT
     pair = fields.node_pair("at")
     # Until some part says what it joins, no node name can be told from a misspelt one.
-    in_doubt = fields.notes.broken or fields.notes.nodes_in_doubt
-    if pair is None or in_doubt or not any(part.nodes for part in parts.values()):
+    if pair is None or "node" in fields.notes.lost or not any(part.nodes for part in parts.values()):
         return pair or INPUT
     for node in pair:
         if node not in nodes:

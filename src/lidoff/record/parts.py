@@ -41,6 +41,8 @@ def read_blocks(notes: Notes, data: Mapping[str, Any]) -> tuple[Block, ...]:
         block = _read_block(notes, one, path, blocks)
         if block is not None:
             blocks[block.name] = block
+        else:
+            notes.lost |= {"part", "node"}
     return tuple(blocks.values())
 
 
@@ -107,6 +109,7 @@ def read_part(
     block = fields.text("block")
     if block is not None and block not in blocks:
         fields.error("block", f"there is no block named {quoted(block)}{notes.nearest(block, blocks)}")
+        notes.lost |= {"part", "node"}
         block = None
     ref = _new_name(fields, "ref", {})
     marking = fields.text("marking")
@@ -119,10 +122,10 @@ def read_part(
     if kind is not None:
         fields.finish(more=[spec.name for spec in kind.keys], other_names=_OTHER_KEYS)
     if ref is None or kind is None:
-        notes.broken.add(_shown_name(data))
+        notes.lost |= {"part", "node"}
         return None
     if not nodes and "nodes" in data:
-        notes.nodes_in_doubt = True
+        notes.lost.add("node")
     part = Part(
         ref=ref,
         kind=kind.name,
@@ -139,6 +142,7 @@ def read_part(
     if part.name in before:
         at = f" (line {before[part.name].line})"
         fields.error("ref", f"there are two parts named {part.name}{at}; give one of them another ref")
+        notes.lost |= {"part", "node"}
         return None
     return part
 
@@ -255,8 +259,13 @@ def _listed_nodes(fields: Fields, kind: Kind, written: Any) -> Mapping[str, str]
     if not isinstance(written, list) or len(written) != len(kind.pins):
         fields.error("nodes", f'must be a list of two nodes, such as ["x", "m"], but {_as_written(written)} is written')
         return EMPTY
-    nodes = {pin: fields.node("nodes", node) for pin, node in zip(kind.pins, written, strict=True)}
-    return tabled(nodes) if None not in nodes.values() else EMPTY
+    nodes: dict[str, str] = {}
+    for pin, node in zip(kind.pins, written, strict=True):
+        name = fields.node("nodes", node)
+        if name is None:
+            return EMPTY
+        nodes[pin] = name
+    return tabled(nodes)
 
 
 def _named_nodes(fields: Fields, kind: Kind, written: Any) -> Mapping[str, str]:
@@ -296,11 +305,13 @@ def _as_written(value: Any) -> str:
 
 def _check_members(notes: Notes, path: Path, block: Block, members: list[Part]) -> None:
     """A block needs members that join its ends."""
+    if "part" in notes.lost:
+        return
     if not members:
         notes.warn(path, block.name, f'no part belongs to this block; write block = "{block.name}" in its parts')
         return
     used = {node for part in members for node in part.nodes.values()}
-    if all(part.nodes for part in members):
+    if all(part.nodes for part in members) and not used & set(MAINS_NODES):
         for end in ("in", "out"):
             if end not in used:
                 notes.error(path, block.name, f'none of its parts joins the node "{end}", so the block has a loose end')

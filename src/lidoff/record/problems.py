@@ -44,16 +44,15 @@ def refusal(message: str, file: str, line: int = 0, key: str = "") -> RecordErro
 class Notes:
     """Collects the problems of one record while it is read.
 
-    `broken` are the refs of parts that could not be read: what names them is not complained about again. The nodes
-    are in doubt while some part's own could not be read.
+    `lost` are the kinds of thing ("part", "node", "state", "meter") of which some could not be read: a name that seems
+    to refer to nothing may refer to that one, and is not complained about as well.
     """
 
     def __init__(self, file: str, places: Places) -> None:
         self.file = file
         self.places = places
         self.problems: list[Problem] = []
-        self.broken: set[str] = set()
-        self.nodes_in_doubt = False
+        self.lost: set[str] = set()
 
     def error(self, path: Path, key: str, sentence: str) -> None:
         """Something wrong at `path`; `sentence` follows the key in the message."""

@@ -180,7 +180,7 @@ def _known_word(fields: Fields, key: str, choices: tuple[str, ...]) -> str | Non
 def _check_block_nodes(notes: Notes, data: Mapping[str, Any], names: Names) -> None:
     """The two nodes of a block must be joined by something else too, or the block hangs in the air."""
     joined = {node for part in names.everywhere().values() if part.block is None for node in part.nodes.values()}
-    if not joined or notes.broken or notes.nodes_in_doubt:
+    if not joined or "node" in notes.lost:
         return
     written = [one.get("name") if isinstance(one, Mapping) else None for one in data.get("block", [])]
     for block in names.blocks.values():

@@ -23,6 +23,7 @@ def read_states(
     for path, one in tables(notes, data, "state"):
         state = _read_state(notes, one, path, parts, blocks)
         if state is None:
+            notes.lost.add("state")
             continue
         if state.name in states:
             sentence = f"there are two states of that name (line {states[state.name].line}); rename one of them"
@@ -78,7 +79,7 @@ def _part_list(fields: Fields, key: str, parts: Mapping[str, Part], blocks: Mapp
     found: list[str] = []
     for written in fields.texts(key):
         name = written if written in blocks else part_name(written, parts)
-        if name is None and written in fields.notes.broken:
+        if name is None and "part" in fields.notes.lost:
             continue
         if name is None:
             near = fields.notes.nearest(written, [*parts, *blocks])
@@ -104,7 +105,7 @@ def _read_set(fields: Fields, parts: Mapping[str, Part], blocks: Mapping[str, Bl
     for target in table.data if table is not None else ():
         assert table is not None
         name = target if target in blocks else part_name(target, parts)
-        if name is None and target in fields.notes.broken:
+        if name is None and "part" in fields.notes.lost:
             table.take(target)
             continue
         if name is None:
@@ -150,7 +151,7 @@ def _check_bench_nodes(fields: Fields, supply: Supply | None, parts: list[Part],
     if supply is None or supply.nodes is None:
         return
     nodes = Names(parts={part.name: part for part in parts}, blocks=blocks).nodes()
-    if fields.notes.broken or fields.notes.nodes_in_doubt or not any(part.nodes for part in parts):
+    if "node" in fields.notes.lost or not any(part.nodes for part in parts):
         return
     for node in supply.nodes:
         if node not in nodes:
