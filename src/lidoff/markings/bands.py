@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice, product
+from math import prod
 from typing import Final
 
 from lidoff.markings.building import OFF_SERIES, build, even, range_weight, series_weight, shown
@@ -18,7 +19,7 @@ from lidoff.markings.model import Candidate
 from lidoff.markings.seeing import Seen
 from lidoff.markings.sources import COLOUR_CODE, FUSE_BANDS, INDUCTOR_BANDS, INDUCTOR_MIL
 
-_MOST_READINGS: Final = 20_000
+MOST_READINGS: Final = 2000
 # How often each tolerance colour is met, by number of bands (common practice, no source).
 _USUAL_TOLERANCE: Final = {
     4: {"gold": 1.0, "silver": 0.7, "red": 0.35, "brown": 0.35, "green": 0.05, "blue": 0.05, "violet": 0.05},
@@ -32,19 +33,24 @@ _ENDS: Final = "a reading from the other end"
 def decode_bands(seen: Seen) -> list[Candidate]:
     """Every reading of a row of colours as resistor, inductor or fuse."""
     bands = read_bands(seen.text)
-    if bands is None:
+    if bands is None or readings_of(bands) > MOST_READINGS:
         return []
     found = list(_readings(bands))
     best = max((candidate.score for candidate in found if candidate.kind == "resistor"), default=0.0)
-    if 3 <= len(bands.bands) <= 6 and best < 0.1:
+    if 3 <= len(bands.bands) <= 6 and best < 0.1 and readings_of(bands) <= 20:
         found += _neighbours(bands)
     return found
+
+
+def readings_of(bands: Bands) -> int:
+    """In how many ways the bands can be read one way round: the product of the colours thought possible."""
+    return prod(len(band.options) for band in bands.bands)
 
 
 def confused_readings(seen: Seen) -> list[Candidate]:
     """Resistors that the bands would be if one colour were mistaken; for when a measurement fits none of those seen."""
     bands = read_bands(seen.text)
-    return [] if bands is None else list(_neighbours(bands))
+    return [] if bands is None or readings_of(bands) > 20 else list(_neighbours(bands))
 
 
 def _readings(bands: Bands) -> Iterator[Candidate]:
@@ -54,7 +60,7 @@ def _readings(bands: Bands) -> Iterator[Candidate]:
             continue
         direction, note = _direction(bands, turned)
         options = (band.options for band in row.bands)
-        for colours in islice(product(*options), _MOST_READINGS):
+        for colours in product(*options):
             notes = (note, _taken(row, colours))
             wide = tuple(band.wide for band in row.bands)
             yield from (

@@ -142,7 +142,7 @@ def read_bands(text: str) -> Bands | None:
     Alternatives are joined by "|" or "/": "brown|red"; "?" or "worn" is any colour; "wide", "gap" and "none" are
     understood; words are parted by blanks, commas or hyphens.
     """
-    plain = text.replace("(", " ").replace(")", " ")
+    plain = re.sub(r"\s*([|/])\s*", r"\1", text.replace("(", " ").replace(")", " "))
     words = [word for word in re.split(r"[\s,;]+|(?<=[a-zA-Z?])-(?=[a-zA-Z?])", plain) if word]
     bands: list[Band] = []
     gap: int | None = None

@@ -150,7 +150,7 @@ def _american(text: str) -> Iterator[Candidate]:
         number = int(gauge["gauge"])
         if not 4 <= number <= 40:
             return
-        size = round(awg_area(number), 4)
+        size = round(awg_area(number), 6)
         more["awg"] = number
         cores = gauge["more"] or gauge["cores"]
         if cores:

@@ -101,7 +101,10 @@ def _agreement(candidate: Candidate, measured: Measured) -> tuple[float, str]:
         return _on_ohms(candidate, measured)
     if measured.unit == "F":
         if kind == "capacitor" and value:
-            return _near(candidate, measured, max(candidate.tolerance or 0.2, 0.05) + 0.05)
+            factor, reason = _near(candidate, measured, max(candidate.tolerance or 0.2, 0.05) + 0.05)
+            if factor < 0.3 and 0.2 * value < measured.value < value:
+                return 0.3, f"{reason}: metallised film and electrolytic capacitors lose capacitance as they age"
+            return factor, reason
         return _CONTRADICTS * 10, f"measures {measured.text()} on the capacitance range"
     if measured.unit == "H":
         if kind in ("inductor", "choke") and value:
@@ -121,13 +124,13 @@ def _near(candidate: Candidate, measured: Measured, width: float) -> tuple[float
         return 1.0, f"measures {measured.text()}, within what its marking allows"
     off = abs(math.log(ratio)) / math.log(1.0 + width)
     factor = max(_CONTRADICTS, math.exp(-0.5 * (off * off - 1.0)))
-    times = f"{ratio:.3g} times" if ratio >= 0.01 else f"a {_ordinal(1.0 / ratio)} of"
+    times = f"{_round(ratio)} times" if ratio >= 0.01 else f"a {_round(1.0 / ratio)}th of"
     return factor, f"measures {measured.text()}, {times} the marked value"
 
 
-def _ordinal(number: float) -> str:
-    digits = max(0, 1 - math.floor(math.log10(number)))
-    return f"{round(number, digits if digits > 0 else 2 - len(str(int(number)))):,.0f}th".replace(",", " ")
+def _round(number: float) -> str:
+    """Two figures, large numbers in groups of three."""
+    return f"{float(f'{number:.1e}'):,.0f}".replace(",", " ") if number >= 100 else f"{number:.2g}"
 
 
 def _on_ohms(candidate: Candidate, measured: Measured) -> tuple[float, str]:

@@ -25,7 +25,7 @@ def decode_potentiometers(seen: Seen) -> list[Candidate]:
 
 def _usual(value: float) -> tuple[float, str]:
     """Tracks are made in 1, 2, 2.2, 2.5, 4.7 and 5 per decade; 2.5 and 5 are in no E series but usual here."""
-    if f"{value:.1e}"[:3] in ("1.0", "2.0", "2.2", "2.5", "4.7", "5.0"):
+    if float(f"{value:.1e}") == value and f"{value:.1e}"[:3] in ("1.0", "2.0", "2.2", "2.5", "4.7", "5.0"):
         return 1.0, f"{shown(value, 'ohm')} is a usual track"
     return series_weight(value, 0.2)
 

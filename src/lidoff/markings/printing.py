@@ -127,11 +127,12 @@ def fuse_text(value: float, speed: str = "T", breaking: str = "L", volts: float 
 
 
 def fuse_bands(value: float, speed: str = "T") -> str | None:
-    """A fuse's three bands and its wide one: rated current [A]; None where the bands would say another current."""
+    """A fuse's three bands and its wide one: rated current [A]; None where IEC 60127 has no such current."""
     exact = f"{value * 1000:.3e}".split("e")
     number, power = int(exact[0].replace(".", "")[:2]), int(exact[1]) - 1
     multiplier = _colour_of(power=power)
-    if multiplier is None or abs(banded_current(number, power)[0] - value) > 1e-9:
+    current, listed = banded_current(number, power)
+    if multiplier is None or not listed or abs(current - value) > 1e-9:
         return None
     return f"{DIGITS[number // 10]} {DIGITS[number % 10]} {multiplier} wide {SPEEDS[speed].colour}"
 

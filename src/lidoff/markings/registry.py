@@ -8,7 +8,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from lidoff.markings.bands import confused_readings, decode_bands
+from lidoff.markings.bands import MOST_READINGS, confused_readings, decode_bands, readings_of
 from lidoff.markings.capacitors import decode_capacitors
 from lidoff.markings.colours import Bands, read_bands
 from lidoff.markings.cords import decode_cords
@@ -23,7 +23,7 @@ from lidoff.markings.potentiometers import decode_potentiometers
 from lidoff.markings.resistors import decode_resistors
 from lidoff.markings.seeing import Seen, see
 from lidoff.markings.semiconductors import decode_semiconductors
-from lidoff.markings.settling import same, settle
+from lidoff.markings.settling import identity, settle
 
 
 class Scheme(NamedTuple):
@@ -124,6 +124,7 @@ def decode(
     reading = read_measured(measured, measured_unit, kind)
     bands = read_bands(seen.text)
     everything = _gather(seen, bands, reading)
+    unweighed = {identity(candidate): candidate.score for candidate in _gather(seen, bands, None)} if reading else {}
     candidates = _of_kind(everything, kind)
     if body is not None:
         candidates = _placed(candidates, _body_kinds(body), f"not what a part in a {body} body is")
@@ -134,7 +135,18 @@ def decode(
     ranked = _ranked(candidates)
     options = None if bands is None else [band.options for band in bands.bands]
     settled, advice = settle(ranked, options, reading, narrowed=kind is not None or ref is not None)
-    if kind is not None and not ranked:
+    if (
+        reading is not None
+        and ranked
+        and not any(one.score > 0.2 * unweighed.get(identity(one), 0.0) for one in ranked)
+    ):
+        advice = (
+            f"Nothing the marking can mean goes with {reading.text()}: the part may have failed, other parts may lie "
+            "across it, or the marking is misread; lift one leg, measure again and read it under a lens.",
+        )
+    if bands is not None and readings_of(bands) > MOST_READINGS:
+        advice = ("Too many bands are unknown for a list to be of use; make out two of them at least.",)
+    elif kind is not None and not ranked:
         advice = (_none_of_kind(kind, _ranked(everything)),)
     words = tuple((word,) for word in seen.words)
     return Decoded(
@@ -208,11 +220,14 @@ def _placed(candidates: Iterable[Candidate], kinds: frozenset[str], reason: str)
 def _ranked(candidates: Iterable[Candidate]) -> list[Candidate]:
     """Best first; of readings that say the same, the best one only."""
     kept: list[Candidate] = []
+    tolerances: dict[tuple[object, ...], set[float | None]] = {}
     for candidate in sorted(candidates, key=lambda one: -one.score):
         if candidate.score < _LEAST:
+            break
+        known = tolerances.setdefault(identity(candidate), set())
+        if known and candidate.tolerance in (None, *known):
             continue
-        if any(same(candidate, other) and candidate.tolerance in (other.tolerance, None) for other in kept):
-            continue
+        known.add(candidate.tolerance)
         kept.append(candidate)
     return kept
 

@@ -39,15 +39,10 @@ _MEASURES: Final = {
 _RANGES: Final = {"ohm": "resistance", "F": "capacitance", "H": "inductance"}
 
 
-def same(a: Candidate, b: Candidate) -> bool:
-    """Whether two candidates say the same of the part as far as its value goes."""
-    if a.kind != b.kind:
-        return False
-    if a.value is None or b.value is None:
-        return a.value is b.value and a.text == b.text
-    return abs(a.value - b.value) <= 1e-6 * max(abs(a.value), abs(b.value)) and a.more.get("taper") == b.more.get(
-        "taper"
-    )
+def identity(candidate: Candidate) -> tuple[object, ...]:
+    """What a candidate says of the part, as far as it matters whether two say the same: kind, value, taper."""
+    value = candidate.text if candidate.value is None else f"{candidate.value:.6e}"
+    return candidate.kind, value, candidate.more.get("taper")
 
 
 def rivals(candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -55,7 +50,8 @@ def rivals(candidates: Sequence[Candidate]) -> list[Candidate]:
     if not candidates:
         return []
     best = candidates[0]
-    return [other for other in candidates[1:] if not same(best, other) and other.score * _AHEAD > best.score]
+    own = identity(best)
+    return [other for other in candidates[1:] if identity(other) != own and other.score * _AHEAD > best.score]
 
 
 def settle(
