@@ -18,7 +18,7 @@ TIE: Final = 1e-9  # [S] from a part of the circuit that floats to the reference
 
 
 Flow = tuple[str, int, int, float]
-"""A share of a current: ("g", a, b, siemens), ("c", state, 0, farads), ("x", unknown, 0, sign) or ("f", curve, 0, sign)."""
+"""Share of a current: ("g", a, b, siemens), ("c", state, 0, farads), ("x", unknown, 0, 1) or ("f", curve, 0, sign)."""
 
 
 @dataclass(slots=True)

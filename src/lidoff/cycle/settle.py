@@ -3,10 +3,10 @@
 A settled circuit starts the next cycle as it started this one. Plain cycles from rest show which latches fire and when;
 once two cycles in a row show the same flips, the remaining way is solved for: with q the charges and fluxes and M
 the sensitivity of their end to their start (carried along by `stretch`), q* = q0 + (I - M)^-1 (q(T) - q0) (shooting;
-Aprille and Trick, Proc. IEEE 60 (1972) 108). A step is believed only if the cycle that starts from it shows the same flips and
-a smaller remainder; otherwise plain cycles go on. A fixed point from which small disturbances grow (an eigenvalue of M
-outside the unit circle) is not a settled state. Where no cycle repeats the last one, two, three and four cycles are
-compared, so that operation in a rhythm of several cycles is found and said; else the operation wanders.
+Aprille and Trick, Proc. IEEE 60 (1972) 108). A step is believed only if the cycle that starts from it shows the same
+flips and a smaller remainder; otherwise plain cycles go on. A fixed point from which small disturbances grow (an
+eigenvalue of M outside the unit circle) is not a settled state. Where no cycle repeats the last one, two, three and
+four cycles are compared, so that operation in a rhythm of several cycles is found and said; else the operation wanders.
 """
 
 from __future__ import annotations
@@ -88,8 +88,8 @@ def control_for(system: System, *, fineness: float = 1.0) -> Control:
         tolerance=TOLERANCE * fineness,
         straightness=STRAIGHTNESS * fineness,
         longest=period / 100.0 / max(1.0, highest / 5.0) * max(fineness, 0.1) ** 0.5,
-        shortest=1e-15,
-        first=5e-8 * period,
+        shortest=1e-12,
+        first=2.5e-7 * period,
         event_time=5e-8 * period,
         budget=60_000,
     )
@@ -219,8 +219,15 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
     total, patience, wait = 0, 1, 1
     trial: tuple[Stretch, float] | None = None  # the cycle a Newton step was taken from, and its remainder
     while total < _MOST_CYCLES:
-        stretch = shooting.cycle(here)
         total += 1
+        try:
+            stretch = shooting.cycle(here)
+        except CircuitError:
+            if trial is None:
+                raise
+            here, trial, patience = trial[0].end, None, min(2 * patience, 16)
+            wait = patience
+            continue
         share = shooting.remainder(stretch.start, stretch.end)
         if trial is not None:
             origin, origin_share = trial

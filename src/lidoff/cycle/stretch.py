@@ -31,7 +31,7 @@ from lidoff.cycle.kernel import (
     product,
     workspace,
 )
-from lidoff.cycle.laws import counted, jit
+from lidoff.cycle.laws import counted, jit, limited
 
 DONE = 0
 NO_CONVERGENCE = 1
@@ -82,7 +82,7 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
                 h = high
                 continue
         share = min(max(f_low / (f_low - f_high), 0.02), 0.98)
-        h = low + (high - low) * (share if tries % 3 != 2 else 0.5)
+        h = max(low + (high - low) * (share if tries % 3 != 2 else 0.5), 0.5 * control.event_time)
     return 0.0, 1.0, False
 
 
@@ -108,7 +108,8 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     h = control.first
     fresh = True  # the next step starts from a jump: one implicit Euler step of length `first`
     for c in range(nc):
-        work.v[c] = across(x, system.sa[c], system.sb[c])
+        # A start that was only proposed may put volts across a junction: begin at its knee, not at 10^19 amperes.
+        work.v[c] = limited(system.kind[c], system.par[c], across(x, system.sa[c], system.sb[c]), 0.0)
     evaluate(system, latch_state, work.v, work.i, work.g)
     product(system.c, x, work.q0)
     while t < t1 - 1e-12 * (t1 - t0):
