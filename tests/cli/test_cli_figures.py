@@ -107,18 +107,22 @@ def test_the_state_is_chosen_by_name(lidoff_command, strip: Path) -> None:
     assert "second" in done.err
 
 
-def test_for_people_the_large_figures_come_first_and_the_hottest_part_leads(lidoff_command, strip: Path) -> None:
+def test_for_people_the_large_figures_come_first_and_the_worst_part_leads(lidoff_command, strip: Path) -> None:
+    file = strip / "item.toml"
+    file.write_text(file.read_text().replace('value = "1k5"', 'value = "1k5"\nrating = { power = "0.5 W" }'))
     done = lidoff_command("figures", strip)
     assert (done.status, done.err) == (0, "")
     document = lidoff_command("figures", strip, "--json").json
-    hottest = max(document["parts"], key=lambda ref: document["parts"][ref]["power"])
     lines = [line for line in done.out.splitlines() if line.strip()]
     captions = next(place for place, line in enumerate(lines) if line.split()[:2] == ["power", "current"])
     assert f"{document['input']['power']:.1f} W" in lines[captions - 1]
     heading = next(place for place, line in enumerate(lines) if line.startswith("part"))
     assert captions < heading
-    rows = [line.split()[0] for line in lines[heading + 2 :]]
-    assert rows[0] == hottest
+    worst = lines[heading + 2]
+    times = document["parts"]["R1"]["power"] / 0.5
+    assert worst.startswith("R1")
+    assert f"{times:.2g} times power OVER" in worst
+    assert "(r)" not in worst, "this rating is the record's own"
 
 
 def test_a_circuit_without_light_says_nothing_of_flicker(lidoff_command, reference: Path) -> None:

@@ -19,5 +19,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "check": "check:check",
         "decode": "decode:decode",
         "figures": "figures:figures",
+        "turn": "turn:turn",
+        "vary": "vary:vary",
     }
 )

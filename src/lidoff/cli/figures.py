@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from lidoff.cli.options import Changes, ItemPath, Json, State
@@ -10,11 +10,14 @@ from lidoff.cli.options import Changes, ItemPath, Json, State
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from lidoff.studies import Stress
+
 
 def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, json: Json = False) -> int:
     """Solve the mains cycle of an item and give its figures.
 
-    The figures are those of the settled cycle, reached from rest, at the item's terminals.
+    The figures are those of the settled cycle, reached from rest, at the item's terminals. The parts nearest to their
+    ratings, or furthest over them, come first.
     """
     import lidoff
     from lidoff.cli.changes import parse_changes
@@ -23,19 +26,21 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
     record = lidoff.open(item)
     changes = parse_changes(record, set_)
     before_solving()
-    document = lidoff.solve(record, state=state, changes=changes).figures()
-    return answer(
-        document,
-        as_json=json,
-        text=lambda out: _write(out, document, record.title or str(item)),
-        warnings=[str(problem) for problem in record.warnings],
-    )
+    solution = lidoff.solve(record, state=state, changes=changes)
+    document = solution.figures()
+
+    def text(out: Console) -> None:
+        from lidoff.studies import stress
+
+        _write(out, document, record.title or str(item), stress(solution))
+
+    return answer(document, as_json=json, text=text, warnings=[str(problem) for problem in record.warnings])
 
 
-def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
-    from lidoff.cli.show import amount, headline
+def _write(out: Console, document: Mapping[str, Any], title: str, stresses: Sequence[Stress]) -> None:
+    from lidoff.cli.show import amount, headline, number, percent
 
-    state = document.get("state")
+    state = document["state"]
     supply = document["supply"]
     out.print(f"{title}{f', {state}' if state else ''}", style="bold")
     if supply["frequency"]:
@@ -43,34 +48,46 @@ def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
     else:
         out.print(f"on a bench supply of {supply['dc']:.4g} V", style="dim")
     out.print()
-    given, light = document["input"], document.get("light")
+    given, light = document["input"], document["light"]
     large = [
         (amount(given["power"], "W"), "power"),
         (amount(given["current_rms"], "A"), "current"),
-        (_number(given["power_factor"]), "power factor"),
+        (number(given["power_factor"]), "power factor"),
     ]
     if light:
-        rate = f" at {light['frequency']:g} Hz" if light.get("frequency") else ""
-        large.append((_percent(light["percent_flicker"]), f"flicker{rate}"))
+        rate = f" at {light['frequency']:g} Hz" if light["frequency"] else ""
+        large.append((percent(light["percent_flicker"]), f"flicker{rate}"))
     headline(out, large)
     out.print()
+    distortion = None if given["thd"] is None else 100.0 * given["thd"]
     out.print(
         f"{amount(given['apparent_power'], 'VA')} apparent; peak current {amount(given['current_peak'], 'A')}, "
-        f"crest factor {_number(given['crest_factor'])}; harmonic distortion "
-        f"{_percent(None if given['thd'] is None else 100.0 * given['thd'])}, "
-        f"displacement factor {_number(given['displacement_factor'])}"
+        f"crest factor {number(given['crest_factor'])};\nharmonic distortion {percent(distortion)}, "
+        f"displacement factor {number(given['displacement_factor'])}"
     )
     out.print()
-    _write_parts(out, document["parts"])
+    _write_parts(out, document["parts"], stresses)
     if not document["settled"]:
-        out.print(f"\nThis circuit does not settle; the figures are taken over {document['cycles']} cycles.")
+        out.print("\nThis cycle does not repeat: take its figures with care.")
+    elif document["cycles"] > 1:
+        out.print(f"\nThe item runs in a rhythm; the figures are taken over {document['cycles']} cycles of the mains.")
 
 
-def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]]) -> None:
+def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]], stresses: Sequence[Stress]) -> None:
     from lidoff.cli.show import amount, table
 
-    rows = table("part", "power", "volts rms", "volts peak", "amps rms", "amps peak", numbers=(1, 2, 3, 4, 5))
-    for ref, part in sorted(parts.items(), key=lambda entry: -(entry[1]["power"] or 0.0)):
+    worst: dict[str, Stress] = {}
+    for row in stresses:
+        if row.times is not None:
+            worst.setdefault(row.part, row)
+
+    def order(ref: str) -> tuple[float, float]:
+        times = worst[ref].times if ref in worst else None
+        return -(times or 0.0), -(parts[ref]["power"] or 0.0)
+
+    rows = table("part", "power", "volts rms", "peak", "amps rms", "peak", "of its rating", numbers=(1, 2, 3, 4, 5))
+    for ref in sorted(parts, key=order):
+        part = parts[ref]
         rows.add_row(
             ref,
             amount(part["power"], "W"),
@@ -78,13 +95,16 @@ def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]]) 
             amount(part["voltage_peak"], "V"),
             amount(part["current_rms"], "A"),
             amount(part["current_peak"], "A"),
+            _of_rating(worst.get(ref)),
         )
     out.print(rows)
+    if any(row.assumed for row in worst.values()):
+        out.print("(r) by a rule of thumb, for the record gives no rating", style="dim")
 
 
-def _number(value: float | None) -> str:
-    return "–" if value is None else f"{value:.3g}"
-
-
-def _percent(value: float | None) -> str:
-    return "–" if value is None else f"{value:.3g} %"
+def _of_rating(row: Stress | None) -> str:
+    if row is None or row.times is None:
+        return ""
+    share = f"{row.times:.2g} times" if row.times >= 1.0 else f"{100.0 * row.times:.2g} %"
+    over = " OVER" if row.verdict == "over" else ""
+    return f"{share} {row.quantity}{' (r)' if row.assumed else ''}{over}"

@@ -114,3 +114,13 @@ def amount(value: float | None, unit: str, digits: int = 3) -> str:
     from lidoff.quantity import engineering
 
     return engineering(value, unit, digits)
+
+
+def number(value: float | None) -> str:
+    """A plain figure [1] to three significant figures; "–" where there is none."""
+    return "–" if value is None or not math.isfinite(value) else f"{value:.3g}"
+
+
+def percent(value: float | None) -> str:
+    """A figure [percent] to three significant figures; "–" where there is none."""
+    return "–" if value is None or not math.isfinite(value) else f"{value:.3g} %"
