@@ -93,6 +93,30 @@ def test_edges_on_uneven_steps_and_of_no_duration() -> None:
     assert edges[0].rise == 0.0
 
 
+@pytest.mark.parametrize("share", [0.05, 0.3, 0.5, 0.7, 0.95])
+def test_a_step_that_falls_inside_a_cell_keeps_its_height(share: float) -> None:
+    """Cell averages of 2048 samples split a step over two gaps, in any proportion: its height comes back whole."""
+    n = 2048
+    t = np.arange(n) * 0.02 / n
+    current = np.where(np.arange(n) > 600, 0.3, 0.0)
+    current[600] = 0.3 * share
+    current[1600:] = 0.0
+    current[1600] = 0.3 * (1.0 - share)
+    edges = find_edges(t, current, 0.02)
+    assert [edge.step for edge in edges] == pytest.approx([0.3, -0.3])
+
+
+def test_a_charging_pulse_is_a_slope_and_the_steepest_part_of_a_long_rise_an_edge() -> None:
+    """A rise over 3 degrees (167 us) is none; a jump of 0.2 A that a slower rise follows is one of 0.2 A."""
+    t = np.linspace(0.0, 0.02, 8001)
+    pulse = np.interp(t, [0.0035, 0.0035 + 167e-6, 0.005], [0.0, 0.2, 0.0], left=0.0, right=0.0)
+    assert find_edges(t, pulse, 0.02) == ()
+    led = np.interp(t, [0.005, 0.0050025, 0.0055, 0.01], [0.0, 0.2, 0.55, 0.0], left=0.0, right=0.0)
+    edges = find_edges(t, led, 0.02)
+    assert len(edges) == 1
+    assert edges[0].step == pytest.approx(0.2, abs=0.05)
+
+
 def test_a_smooth_current_has_no_edges() -> None:
     t = np.linspace(0.0, 0.02, 4097)
     for wave in (np.sin(100 * np.pi * t), np.maximum(np.abs(np.sin(100 * np.pi * t)) - 0.7, 0.0)):

@@ -42,6 +42,7 @@ ASSUMPTIONS: Final = (
     "The quasi-peak reading is that of evenly repeated impulses; CISPR's impulse areas are from memory.",
     f"Below {KNOWN_TO / 1e3:.0f} kHz the estimate is good to about {SPREAD:.0f} dB either way; above, the rise time of "
     f"the switch rules: the band runs from a rise of {1e6 * SLOWEST_RISE:g} us to an instant one.",
+    "Where a rectifier begins to charge a capacitor the current is taken as a slope, which the network rounds off.",
     "Switch-mode stages and motors make their own disturbance, which is not in the computed wave.",
 )
 

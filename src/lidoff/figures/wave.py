@@ -122,8 +122,8 @@ def resample(t: ArrayLike, x: ArrayLike, period_start: float, period: float, n: 
     return np.asarray(cells[..., :-1] * (n / period))
 
 
-def thd(h: Complexes) -> float | None:
-    """Total harmonic distortion relative to the fundamental [1]: orders 2 to 40 of `h`.
+def thd(h: Complexes, orders: int = ORDERS) -> float | None:
+    """Total harmonic distortion relative to the fundamental [1]: orders 2 to `orders` of `h`.
 
     THD-F: root of the sum of squares of the harmonics over the fundamental (IEC 61000-3-2, 3.x definition of total
     harmonic distortion; orders as in its harmonic current limits). None where there is no fundamental.
@@ -131,7 +131,7 @@ def thd(h: Complexes) -> float | None:
     fundamental = abs(h[1])
     if fundamental == 0.0:
         return None
-    parts = h[2 : ORDERS + 1]
+    parts = h[2 : orders + 1]
     return float(np.sqrt(np.vdot(parts, parts).real)) / float(fundamental)
 
 
