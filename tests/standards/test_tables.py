@@ -209,3 +209,68 @@ def test_displacement_factor_floor_steps() -> None:
 def test_least_efficiency_of_led_gear() -> None:
     """P^0.81/(1.09 P^0.81 + 2.10): 10 W by hand: 10^0.81 = 6.4565; 6.4565/9.1376 = 0.7066."""
     assert light_limits.least_gear_efficiency(10.0) == pytest.approx(0.7066, abs=1e-4)
+
+
+def test_class_c_routes_between_5_and_25_watts() -> None:
+    """IEC 61000-3-2:2018+A1, class C (read in GB 17625.1-2022, 7.4.2): routes 2 and 3, and class B's factor."""
+    two = harmonic_limits.CLASS_C_ROUTE_2
+    expected = {"3": 86, "5": 61, "reached by": 60, "peak by": 65, "not below before": 90, "threshold": 5}
+    assert {row.key[0]: row.number for row in two.rows} == expected
+    three = {row.key[0]: row.number for row in harmonic_limits.CLASS_C_ROUTE_3.rows}
+    assert three == {"thd": 70, "2": 5, "3": 35, "5": 25, "7": 30, "9": 20, "11": 20}
+    assert harmonic_limits.CLASS_B_FACTOR.number == 1.5
+
+
+def test_where_the_harmonic_limits_apply() -> None:
+    """No lighting limit below 5 W, table above 25 W, class D 75 W to 600 W, 220 V, 5 mA or 0.6 %, 150 % smoothed."""
+    scope = {row.key[0]: row.number for row in harmonic_limits.SCOPE.rows}
+    assert scope == {
+        "no lighting limit below": 5,
+        "class C table above": 25,
+        "class D from": 75,
+        "class D to": 600,
+        "least voltage": 220,
+        "ignored below": 0.005,
+        "ignored below share": 0.6,
+        "smoothed single values": 150,
+    }
+
+
+def test_flickermeter_coefficients() -> None:
+    """Reference implementation of IEC TR 61547-1 by the method's authors."""
+    meter = light_limits.FLICKERMETER
+    powers = ("s^4", "s^3", "s^2", "s^1", "s^0")
+    assert [meter.number("eye numerator", p) for p in powers] == [0.041661, 44.758, 2715.6, 29839, 0]
+    assert [meter.number("eye denominator", p) for p in powers] == [1, 196.32, 11781, 534820, 3505380]
+    assert meter.number("smoothing", "scale") == 1.101603155420234e6
+    weights = [meter.number("weight", p) for p in ("P0.1", "P1s", "P3s", "P10s", "P50s")]
+    assert weights == [0.0314, 0.0525, 0.0657, 0.28, 0.08]
+    assert sum(weights) == pytest.approx(0.5096)
+
+
+def test_eu_requirements_on_light_sources() -> None:
+    """(EU) 2019/2020, Annex II, Table 4, as amended by (EU) 2021/341; the 2019 text's own SVM beside it."""
+    eu = light_limits.EU_LIGHT_SOURCES
+    assert eu.number("PstLM", "2021-09-01") == 1.0
+    assert eu.number("SVM", "2021-09-01") == 0.9
+    assert eu.number("SVM", "2024-09-01") == 0.4
+    assert eu.row("SVM", "2019 text").edition == "2019"
+    assert eu.number("standby power", "2021-09-01") == 0.5
+
+
+def test_conducted_limits_of_other_premises() -> None:
+    """79/66 dBuV to 500 kHz, 73/60 above (class A, read in a Russian national limit)."""
+    for frequency, quasi_peak, average in ((200e3, 79.0, 66.0), (1e6, 73.0, 60.0), (20e6, 73.0, 60.0)):
+        for detector, value in (("quasi-peak", quasi_peak), ("average", average)):
+            found = emission.conducted_limit(frequency, "other premises", detector)
+            assert found is not None
+            assert found[0] == pytest.approx(value)
+
+
+def test_severities_and_probability_names_of_the_risk_method() -> None:
+    """(EU) 2024/3173, Annex II, 3.3.3 and 3.4.4: four severities, eight names from 50 % down by tens."""
+    assert [row.key[0] for row in risk.SEVERITY.rows] == [1, 2, 3, 4]
+    values = [row.number for row in risk.PROBABILITY.rows]
+    assert values == [0.5, 1e-1, 1e-2, 1e-3, 1e-4, 1e-5, 1e-6, 0.0]
+    names = ["very frequent", "frequent", "common", "occasional", "unlikely", "unusual", "rare", "extremely rare"]
+    assert [row.key[0] for row in risk.PROBABILITY.rows] == names

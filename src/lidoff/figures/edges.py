@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -44,9 +45,9 @@ def find_edges(time: ArrayLike, current: ArrayLike, period: float) -> tuple[Edge
 
     time [s] rises (two equal times make a step), current [A] is piecewise linear between, `period` [s] is that of the
     mains. Neighbouring steep stretches of one direction are one edge; a steep part that takes long, as where a diode
-    begins to charge a capacitor or a regulator leaves its knee, is a slope. How long a solved wave takes for a step is a
-    property of the model and of the sampling, not of the part. On samples d apart, steps below about 20 pi d/period of
-    the peak drown. Raises ValueError for a wave too coarse to show a step.
+    begins to charge a capacitor or a regulator leaves its knee, is a slope. How long a solved wave takes for a step is
+    a property of the model and of the sampling, not of the part. On samples d apart, steps below about 20 pi d/period
+    of the peak drown. Raises ValueError for a wave too coarse to show a step.
     """
     t = np.asarray(time, dtype=np.float64)
     i = np.asarray(current, dtype=np.float64)
@@ -75,7 +76,7 @@ def _runs(slope: Floats, level: float) -> list[tuple[int, int]]:
     """Runs of stretches of one direction that are all steeper than `level`: first and last point of each."""
     direction = np.where(np.abs(slope) > level, np.sign(slope), 0.0)
     turns = np.nonzero(np.diff(direction, prepend=0.0, append=0.0))[0].tolist()
-    return [(start, end) for start, end in zip(turns, turns[1:], strict=False) if direction[start] != 0.0]
+    return [(start, end) for start, end in pairwise(turns) if direction[start] != 0.0]
 
 
 def _short(gap: Floats, start: int, end: int) -> bool:
