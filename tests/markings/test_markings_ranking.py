@@ -241,6 +241,7 @@ def test_a_marking_of_another_kind_gives_no_value() -> None:
     """Better none than a wrong one."""
     assert value_for("resistor", "T2AL250V") is None
     assert value_for("cord", "H05VV-F") is None
+    assert value_for("converter", "104") is None
 
 
 def test_json_has_the_promised_keys() -> None:

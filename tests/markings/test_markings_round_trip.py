@@ -73,7 +73,9 @@ def test_a_printed_value_decodes_to_itself(printer: Printer, data: st.DataObject
     own = [candidate for candidate in decode(text).candidates if candidate.kind == printer.kind]
     # Two characters such as X2 are a safety class before they are a chip code.
     considered = own[:2] if printer.name == "EIA-198" else own[:1]
-    assert any(candidate.value == pytest.approx(value, rel=2e-4) for candidate in considered), (text, own)
+    # A gauge is given as the tables print its area, to four figures; everything else comes back exactly.
+    near = 5e-4 if printer.name == "gauge" else 1e-6
+    assert any(candidate.value == pytest.approx(value, rel=near) for candidate in considered), (text, own)
 
 
 def test_every_printer_can_print() -> None:

@@ -135,3 +135,49 @@ def test_symbols_say_what_they_do_not_mean() -> None:
     """A mark that is a maker's own word is called that."""
     assert "nobody need have tested it" in decode("CE").candidates[0].why
     assert decode("RoHS").candidates[0].kind == "symbol"
+
+
+@pytest.mark.parametrize(
+    ("marking", "kind", "value"),
+    [
+        ("T1AL250V 5x20", "fuse", 1.0),
+        ("2A F 250V", "fuse", 2.0),
+        ("FUSE 250V 3.15A T", "fuse", 3.15),
+        ("IN4007", "diode", 1000.0),
+        ("1N 4007", "diode", 1000.0),
+        ("BZX55C 5V1", "zener", 5.1),
+        ("BT136 600E", "triac", 600.0),
+        ("2C x 18AWG", "cord", 0.823),
+        ("H03VVH2-F2X0,75mm²", "cord", 0.75),
+        ("<HAR> H05VV-F 3G1.0", "cord", 1.0),
+        ("105°C 4.7µF 400V", "capacitor", 4.7e-6),
+        ("400V10uF", "capacitor", 10e-6),
+        ("1000uF-25V", "capacitor", 1e-3),
+        ("µ1 K 275~ X2", "capacitor", 1e-7),
+        ("0,22 Ohm 5W", "resistor", 0.22),
+        ("4E7", "resistor", 4.7),
+        ("7K471", "varistor", 470.0),
+        ("471K10D", "varistor", 470.0),
+        ("8.2mH ±10%", "inductor", 8.2e-3),
+    ],
+)
+def test_prints_as_they_are_met(marking: str, kind: str, value: float) -> None:
+    """Order, blanks, glued words and the usual misreadings do not matter (common practice, no source)."""
+    best = decode(marking).candidates[0]
+    assert (best.kind, best.value) == (kind, pytest.approx(value))
+
+
+def test_class_2_is_not_always_class_ii() -> None:
+    """In North America a class 2 supply is one of limited output (UL 1310, from memory): both are offered."""
+    assert len(decode("class 2").candidates) == 2
+    assert not decode("class 2").settled
+    assert decode("class II").settled
+
+
+@pytest.mark.parametrize(
+    ("marking", "temperature"), [("ta 40°C", 313.15), ("tc=75°C", 348.15), ("T85", 358.15), ("105°C", 378.15)]
+)
+def test_temperatures_on_labels(marking: str, temperature: float) -> None:
+    """Temperatures are told in kelvins."""
+    best = decode(marking).candidates[0]
+    assert (best.kind, best.more["temperature"]) == ("symbol", temperature)

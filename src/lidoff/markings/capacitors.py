@@ -28,7 +28,7 @@ from lidoff.markings.capacitor_tables import (
 )
 from lidoff.markings.model import Candidate
 from lidoff.markings.seeing import Seen
-from lidoff.markings.sources import CAP_DIGITS, CAP_SAFETY, CAP_TEXT, RKM, Source
+from lidoff.markings.sources import CAP_CLASS_2, CAP_DIGITS, CAP_SAFETY, CAP_TEXT, RKM, Source
 from lidoff.markings.tolerances import tolerance_of
 from lidoff.quantity import celsius
 
@@ -57,7 +57,9 @@ _TOKENS: Final = tuple(
         rf"(?P<rkm>(?P<whole>\d*)(?P<letter>[pnumPNU])(?P<part>\d{{0,2}}))"
         rf"(?:(?P<tail>[BCDFGJKMNPQSTZ])(?![A-Za-z])|{_END})",
         rf"(?P<drop>\d?R\d|\d)(?P<tail>[BCDFG])?{_END}",
-        r"(?P<volts>\d+(?:\.\d+)?)\s*(?P<kilo>[kK]?)(?:V|v)(?P<current>AC|ac|DC|dc|~|-|=|\.?\s?(?:AC|DC)(?![A-Za-z]))?(?!\d)",
+        r"(?P<volts>\d+(?:\.\d+)?)\s*(?P<kilo>[kK]?)(?:WV|V|v)"
+        # "5V1" is a zener; "400V10uF" is a voltage with the value glued to it.
+        r"(?P<current>AC|ac|DC|dc|~|=|\.?\s?(?:AC|DC)(?![A-Za-z])|-(?!\d))?(?:(?!\d)|(?=[\d.]+\s?[pnum]F))",
         r"(?P<volts>\d{2,4})(?P<kilo>)(?P<current>~|AC|VAC)",
         r"(?P<code>\d{3})(?P<tail>[BCDFGHJKMNPQSTZ])?(?=[\s,;/()]|$|\d{2,4})",
         r"(?P<decimal>\d*\.\d+|\d)(?P<tail>[JKM])(?=\d{2,4}|[\s,;/()]|$)",
@@ -101,7 +103,8 @@ def _chip_codes(seen: Seen) -> Iterator[Candidate]:
     value = float(f"{CHIP_LETTERS[match[1]]}e{power - 12}")
     why = (f"two-character chip code: {match[1]} is {CHIP_LETTERS[match[1]]}, ×10^{power} pF",)
     size, reason = range_weight(value, (0.5e-12, 10e-6), (0.1e-12, 1e-4))
-    yield build("capacitor", value, source=CHIP_SOURCE, score=0.25 * size, why=(*why, reason))
+    score = 0.08 if match[0] in ("X1", "X2", "Y1", "Y2", "Y4") else 0.25
+    yield build("capacitor", value, source=CHIP_SOURCE, score=score * size, why=(*why, reason))
 
 
 def _tantalum(seen: Seen) -> Iterator[Candidate]:
@@ -137,13 +140,15 @@ def _phrase(seen: Seen) -> Iterator[Candidate]:
             )
         elif number >= 1 and len(found.number) <= 2:
             found.values.append(
-                (float(f"{found.number}e-12"), 0.2, "one or two bare digits are in picofarads", CAP_TEXT)
+                (float(f"{found.number}e-12"), 0.12, "one or two bare digits are in picofarads", CAP_TEXT)
             )
     if found.unknown and len(found.unknown) >= found.known:
         return
     if not found.values:
         if "class" in found.more:
-            yield _candidate(found, None, 0.4, "only the class was made out", CAP_SAFETY)
+            yield _candidate(found, None, 0.8, "only the class was made out", CAP_SAFETY)
+        elif "dielectric" in found.more:
+            yield _candidate(found, None, 0.5, "only the dielectric was made out", CAP_CLASS_2)
         return
     for value, weight, reason, source in found.values:
         yield _candidate(found, value, weight, reason, source)
@@ -209,6 +214,9 @@ def _lex(text: str) -> _Found:
             found.known += 1
             place = match.end()
             continue
+        if text[place] == "-":
+            place += 1
+            continue
         word = re.match(r"[^\s,;/()]+", text[place:])
         taken = word[0] if word else text[place]
         if taken.upper() in _MARKS:
@@ -255,7 +263,7 @@ def _take(found: _Found, match: re.Match[str]) -> bool:
         found.more["temperature_min"] = round(273.15 - float(groups["from"]), 2)
         found.more["temperature"] = round(273.15 + float(groups["to"]), 2)
     elif "celsius" in groups:
-        if not has_value:
+        if not has_value and "°" not in groups["celsius"]:
             return False
         found.more["temperature"] = round(273.15 + float(re.sub(r"\D", "", groups["celsius"])), 2)
     elif "percent" in groups or "per_cent" in groups:

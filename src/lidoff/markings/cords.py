@@ -35,7 +35,7 @@ _SIZE: Final = re.compile(
 _BARE_SIZE: Final = re.compile(r"(?<![\d.])(?P<size>\d{0,2}\.\d{1,2}|\d{1,2})\s?(?:MM2|MM\^2|SQ\.?MM)")
 _GAUGE: Final = (
     re.compile(
-        r"(?:(?P<cores>\d{1,2})\s?[XC]\s?)?(?<![\d.])(?P<gauge>\d{1,2})\s?AWG(?:\s?[X/]?\s?(?P<more>\d)\s?C\b)?"
+        r"(?:(?P<cores>\d{1,2})\s?(?:C\s?X|[XC])\s?)?(?<![\d.])(?P<gauge>\d{1,2})\s?AWG(?:\s?[X/]?\s?(?P<more>\d)\s?C\b)?"
     ),
     re.compile(r"AWG\s?#?(?P<gauge>\d{1,2})(?:\s?[X/]\s?(?P<more>\d)\s?C?)?(?P<cores>(?!))?"),
     re.compile(r"(?<![\d./])(?P<gauge>1[0-8]|2[0-8])/(?P<more>[2-5])(?![\d/])(?P<cores>(?!))?"),
@@ -150,7 +150,7 @@ def _american(text: str) -> Iterator[Candidate]:
         number = int(gauge["gauge"])
         if not 4 <= number <= 40:
             return
-        size = round(awg_area(number), 6)
+        size = float(f"{awg_area(number):.4g}")
         more["awg"] = number
         cores = gauge["more"] or gauge["cores"]
         if cores:

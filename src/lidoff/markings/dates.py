@@ -50,9 +50,9 @@ def _digits(seen: Seen) -> Iterator[Candidate]:
         if 1 <= week <= 53 and (full >= 1975):
             later = why.startswith("week")
             if later and plain and 1 <= second <= 53 and first <= _LATEST - 2000:
-                score = 0.1
+                score = 0.05
             else:
-                score = 0.3 if plain else 0.7
+                score = 0.12 if plain else 0.7
             yield _dated(full, "week", week, score, why)
 
 

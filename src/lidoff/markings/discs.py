@@ -21,7 +21,7 @@ _VARISTOR: Final = (
     re.compile(rf"(?:[A-Z]{{0,4}}-?)?{_CODE}-?(?P<disc>05|07|10|14|20|25)(?P<shape>D)"),
     re.compile(rf"[A-Z]{{2,4}}-?(?P<disc>05|07|10|14|20|25)(?P<shape>){_CODE}"),
     re.compile(rf"(?:MOV|ZNR|VDR)-?(?P<disc>\d{{0,2}})(?P<shape>D?)-?{_CODE}"),
-    re.compile(rf"(?P<disc>05|07|10|14|20|25)(?P<shape>K){_CODE}"),
+    re.compile(rf"(?P<disc>0?5|0?7|10|14|20|25)(?P<shape>K){_CODE}"),
 )
 _PLAIN: Final = re.compile(_CODE)
 _BY_AC: Final = re.compile(r"(?:[A-Z]{0,2})(?P<disc>05|07|10|14|20|25)K(?P<ac>\d{2,3})")

@@ -11,8 +11,9 @@ from typing import Final
 from lidoff.markings.building import build
 from lidoff.markings.model import Candidate
 from lidoff.markings.seeing import Seen
-from lidoff.markings.sources import IP_CODE, MARK_OF_CONFORMITY
+from lidoff.markings.sources import IP_CODE, LUMINAIRE_SYMBOL, MARK_OF_CONFORMITY
 from lidoff.markings.symbol_table import SYMBOLS
+from lidoff.quantity import celsius
 
 SOLIDS: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -97,10 +98,27 @@ def _one_code(code: str) -> Iterator[Candidate]:
     yield build("enclosure", float(int(digits)), source=IP_CODE, score=0.95, why=why, text=text, more=more)
 
 
+def _temperature(rated: re.Match[str]) -> Candidate:
+    """A temperature on a label: "ta 40°C" (surroundings), "tc 75°C" (a marked point of the case), "T85", "105°C"."""
+    meaning = {
+        "ta": "the warmest surroundings it is rated for (ta)",
+        "tc": "the warmest its marked point may be (tc)",
+    }.get((rated[1] or "").lower(), "the temperature it is rated for")
+    kelvin = round(273.15 + int(rated[2]), 2)
+    score = 0.8 if rated[1] and rated[3] else (0.6 if rated[1] or "°" in rated[3] else 0.3)
+    text = f"{celsius(kelvin)}: {meaning}"
+    return build(
+        "symbol", None, source=LUMINAIRE_SYMBOL, score=score, why=(meaning,), text=text, more={"temperature": kelvin}
+    )
+
+
 def _symbols(seen: Seen) -> Iterator[Candidate]:
     if re.fullmatch(r"E\d{5,6}", seen.compact):
         why = ("E and five or six digits: a file number of the body that judged it; it names the maker",)
         yield build("symbol", None, source=MARK_OF_CONFORMITY, score=0.7, why=why, text="file number of a UL listing")
+    rated = re.fullmatch(r"(T[AC]?)?\s?[=:]?\s?(\d{2,3})\s?(°\s?C|C)?", seen.text, re.IGNORECASE)
+    if rated and (rated[1] or rated[3]) and 25 <= int(rated[2]) <= 200:
+        yield _temperature(rated)
     low = re.sub(r"[\s_-]+", " ", seen.text.lower()).strip(" .")
     for row in SYMBOLS:
         if low in row.words:

@@ -31,6 +31,7 @@ _VOLTS: Final = re.compile(r"(\d{2,3})(?:V(?:AC|DC)?|~)(?:AC|DC|~)?")
 _IEC: Final = re.compile(
     r"(?P<speed>FF|TT|F|M|T)?(?P<amount>\d+\.?\d*|\.\d+)(?P<unit>MA|A)?(?P<after>FF|TT|F|T)?(?P<breaking>[LEH])?"
 )
+_BODY: Final = re.compile(r"\b(?:5(?:\.2)?\s?x\s?20|6\.3\s?x\s?(?:32|30|25)|3\.6\s?x\s?10)\s?(?:mm)?\b")
 _MARKS: Final = re.compile(r"\b(CE|UL|CSA|VDE|SEMKO|CCC|PSE|ENEC|BSI|KC|CQC)\b", re.IGNORECASE)
 
 
@@ -110,7 +111,10 @@ def _miniature(seen: Seen) -> Iterator[Candidate]:
             speed = letter
             low = low.replace(word, " ")
             break
-    low = _MARKS.sub(" ", re.sub(r"\bfuse\b", " ", low))
+    low = _MARKS.sub(" ", re.sub(r"\b(?:fuse|glass|ceramic)\b", " ", low))
+    size = _BODY.search(low)
+    if size:
+        low = f"{low[: size.start()]} {low[size.end() :]}"
     compact = re.sub(r"[\s/;_-]+", "", low.upper())
     compact = re.sub(r"(?<=\d),(?=\d)", ".", compact)
     volts = None

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from lidoff.markings.building import OFF_SERIES, Tolerance, build, range_weight, series_weight, shown
+from lidoff.markings.building import OFF_SERIES, Tolerance, build, even, range_weight, series_weight, shown
 from lidoff.markings.model import Candidate
 from lidoff.markings.seeing import Seen
 from lidoff.markings.sources import INDUCTOR_DIGITS, RKM, Source
 from lidoff.markings.tolerances import INDUCTOR_LETTERS, tolerance_of
+from lidoff.quantity import share
 
 _SIZES: Final = ((1e-9, 100e-3), (0.1e-9, 10.0))
 _WRITTEN: Final = re.compile(
@@ -84,7 +85,12 @@ def _written_out(seen: Seen) -> Iterator[Candidate]:
         more["current"] = current
         extra = shown(current, "A")
     tolerance = tolerance_of(match[3].upper()) if match[3] else None
-    rest = f"{seen.text[: match.start()]} {seen.text[match.end() :]}".strip()
+    marked = re.search(r"±?\s*(\d+(?:\.\d+)?)\s*%", seen.text)
+    text = seen.text
+    if marked and tolerance is None and marked.start() >= match.end():
+        tolerance = even(share(f"{marked[1]} %"))
+        text = f"{text[: marked.start()]} {text[marked.end() :]}"
+    rest = f"{text[: match.start()]} {text[match.end() :]}".strip()
     # An H within a word, as in a breaking-capacity letter or a cord code, is not a henry.
     alone = re.fullmatch(r"[A-Za-z]*[\d.]*\s*", rest) is not None
     if match[2] is None and rest:

@@ -161,8 +161,10 @@ def decode(
 def value_for(kind: str, marking: str) -> Candidate | None:
     """The best candidate of that kind, for a record that leaves a part's value out; None where there is none.
 
-    Raises MarkingError as `decode` does.
+    None too for kinds that carry no marking known here. Raises MarkingError for an empty or overlong marking.
     """
+    if kind not in UNIT_OF_KIND:
+        return None
     candidates = decode(marking, kind=kind).candidates
     return next((candidate for candidate in candidates if candidate.value is not None), None)
 

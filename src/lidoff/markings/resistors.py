@@ -46,6 +46,7 @@ def decode_resistors(seen: Seen) -> list[Candidate]:
         *_digit_codes(seen),
         *_letter_codes(seen),
         *_sense_codes(seen),
+        *_letter_e(seen),
         *_eia_96(seen),
         *_eia_prefix(seen),
         *_written_out(seen),
@@ -138,6 +139,14 @@ def _sense_codes(seen: Seen) -> Iterator[Candidate]:
         yield _judged(float(f"{match[1]}e-3"), 0.9, RKM_RECALLED, ("written in milliohms",), sense=True)
 
 
+def _letter_e(seen: Seen) -> Iterator[Candidate]:
+    """E in place of R, as some prints and drawings have it: "10E", "4E7"."""
+    match = re.fullmatch(r"(\d+)E(\d*)", seen.compact)
+    value = float(f"{match[1]}.{match[2] or '0'}") if match else 0.0
+    if value:
+        yield _judged(value, 0.2, RKM_RECALLED, ("E in place of R for ohms (common practice)",))
+
+
 def _eia_96(seen: Seen) -> Iterator[Candidate]:
     match = re.fullmatch(r"(\d\d)([A-FHRSXYZ])", seen.compact)
     if match is None or not 1 <= int(match[1]) <= 96:
@@ -189,10 +198,10 @@ def _written_out(seen: Seen) -> Iterator[Candidate]:
         tolerance = tolerance_of(letter[2].upper())
         compact = letter[1]
     plain_letter_code = not power and not marked and _LETTER_CODE.fullmatch(seen.compact) is not None
-    if plain_letter_code or not _is_value(compact):
+    if plain_letter_code or re.fullmatch(r"\d+[eE]\d+", compact) or not _is_value(compact):
         return
     value = parse(compact, "ohm")
-    if value <= 0 or (re.fullmatch(r"[\d.,]+", compact) and not power):
+    if value < 1e-5 or (re.fullmatch(r"[\d.,]+", compact) and not power):
         return
     # A number with watts and no unit ("2W10") may as well be a type number.
     score = 0.3 if re.fullmatch(r"[\d.,]+", compact) else 0.95

@@ -25,7 +25,7 @@ from lidoff.markings.zener_tables import CODE_LETTERS, SERIES, SUFFIXES, ZENERS,
 from lidoff.quantity import percent
 
 _VOLTS: Final = r"(?P<volts>\d{1,3}V\d{0,2}|\d{1,3}(?:\.\d{1,2})?)"
-_ZENER_CODE: Final = re.compile(rf"(?P<stem>BZ[A-Z]\d{{2,3}})[-/]?(?P<letter>[A-E])?{_VOLTS}(?P<rest>[A-Z]{{0,3}})")
+_ZENER_CODE: Final = re.compile(rf"(?P<stem>BZ[A-Z]\d{{2,3}})[-/]?(?P<letter>[A-E])?-?{_VOLTS}(?P<rest>[A-Z]{{0,3}})")
 _ZENER_NAMED: Final = re.compile(rf"(?:ZPD|ZPY|ZTE|ZD|ZY|DZ)-?{_VOLTS}V?")
 _PLAIN_ZENER: Final = re.compile(r"(?P<letter>[A-E])?-?(?P<volts>\d{1,2}V\d?|\d{1,3}V)")
 _MAKERS: Final = r"(?:MJE|FJP|KSE|ST|E|APT|SS|MUR|SMD|S)?"
@@ -34,7 +34,9 @@ _MAKERS: Final = r"(?:MJE|FJP|KSE|ST|E|APT|SS|MUR|SMD|S)?"
 def decode_semiconductors(seen: Seen) -> list[Candidate]:
     """Every reading of a text as a type number."""
     # A blank within the number ("1N 4007") goes; one before a range number ("BT136 600") is a hyphen.
-    code = re.sub(r"^([1-4]N|2S[A-K]|[ABC][A-Z]|[ABC][A-Z]{2}) (?=\d)", r"\1", seen.text.upper()).replace(" ", "-")
+    # A capital I is the usual misreading of the 1 of 1N.
+    text = re.sub(r"^[IL]N(?=\d{3,4})", "1N", seen.text.upper())
+    code = re.sub(r"^([1-4]N|2S[A-K]|[ABC][A-Z]|[ABC][A-Z]{2}) (?=\d)", r"\1", text).replace(" ", "-")
     if code.startswith("BS1362"):
         return []
     found = [*_zeners(code), *_suppressors(code)]

@@ -54,6 +54,13 @@ SYMBOLS: Final = (
         **{"class": "II"},
     ),
     _symbol(
+        "class 2 supply",
+        "class 2, class 2 power unit, class 2 transformer",
+        "North America: a supply whose output is limited so that it starts no fire (UL 1310); not protection class II",
+        PROTECTION_CLASS,
+        region="US",
+    ),
+    _symbol(
         "protection class III",
         "class iii, class 3, iii in diamond, diamond iii, iii in a diamond, diamond with iii",
         "for supply at extra-low voltage only (SELV)",
