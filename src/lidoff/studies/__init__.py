@@ -1,0 +1,23 @@
+"""What happens to a circuit when something is changed: each study is a function from a circuit to a frozen result.
+
+Along a value (`vary`), along a knob with the state carried along (`turn`), against ratings (`stress`), at switch-on
+(`switch_on`), with the plug pulled (`unplug`), off but glowing (`glow`), over the tolerances (`spread`), and with one
+part failed at a time (`faults`).
+"""
+
+from lidoff.studies.errors import StudyError
+from lidoff.studies.stress import Stress, stress
+from lidoff.studies.sweep import Stop
+from lidoff.studies.turn import Turn, turn
+from lidoff.studies.vary import Variation, vary
+
+__all__ = [
+    "Stop",
+    "Stress",
+    "StudyError",
+    "Turn",
+    "Variation",
+    "stress",
+    "turn",
+    "vary",
+]

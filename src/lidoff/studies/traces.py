@@ -1,0 +1,101 @@
+"""Voltages and currents of single branches out of a solution or a stretch of time.
+
+A part is one branch or several: a bridge has its four diodes, a triac its main path and its gate, a transformer its
+windings. Ratings speak of branches, so the studies look at them one by one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lidoff.circuit.model import Element
+from lidoff.cycle import Built, Solution, Stretch
+
+Floats = NDArray[np.float64]
+Flow = tuple[str, int, int, float]
+
+_NAMES: Final = {
+    "bridge": ("ac1 to plus", "ac2 to plus", "minus to ac1", "minus to ac2"),
+    "triac": ("mt2 to mt1", "gate"),
+    "thyristor": ("anode to cathode", "gate"),
+    "potentiometer": ("a to wiper", "wiper to b"),
+    "transistor": ("base to emitter", "base to collector", "collector to emitter"),
+    "transformer": ("primary", "secondary"),
+    "choke": ("winding a", "winding b"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What the solver recorded at its own points: unknowns, curve currents, slopes of states, and weights.
+
+    `weight` [s], or shares that sum to 1 where it comes from a settled cycle; `time` [s].
+    """
+
+    built: Built
+    time: Floats
+    weight: Floats
+    x: Floats
+    curves: Floats
+    slopes: Floats
+
+    def across(self, pair: tuple[int, int]) -> Floats:
+        """Voltage between two unknowns [V], -1 being the reference node."""
+        zero = np.zeros(self.time.shape[0])
+        a, b = (self.x[:, k] if k >= 0 else zero for k in pair)
+        return a - b
+
+    def node(self, name: str) -> Floats:
+        """Voltage of a node against the reference node [V]. Raises KeyError for an unknown node."""
+        return self.across((self.built.index[name], -1))
+
+    def flow(self, flows: list[Flow]) -> Floats:
+        """Current of what is listed [A]."""
+        total = np.zeros(self.time.shape[0])
+        for what, a, b, value in flows:
+            if what == "g":
+                total += value * self.across((a, b))
+            elif what == "c":
+                total += value * self.slopes[:, a]
+            elif what == "x":
+                total += value * self.x[:, a]
+            else:
+                total += value * self.curves[:, a]
+        return total
+
+    def part(self, element: Element) -> tuple[Floats, Floats]:
+        """Voltage [V] and current [A] of one member of a part, first pin to second."""
+        pins = self.built.pins[element.ref]
+        return self.across(pins.pair) / element.series, self.flow(pins.current) / element.parallel
+
+    def branches(self, element: Element) -> list[tuple[str, Floats, Floats]]:
+        """Name, voltage [V] and current [A] of each branch of one member of a part."""
+        found = self.built.pins[element.ref].branches
+        names = _NAMES.get(element.kind, ())
+        if element.kind == "capacitor":  # its series resistance is no branch of its own to a rating
+            return [("", *self.part(element))]
+        named = [
+            (names[k] if len(names) == len(found) else "", self.across(pair), self.flow(flows))
+            for k, (pair, flows) in enumerate(found)
+        ]
+        return [(name, voltage / element.series, current / element.parallel) for name, voltage, current in named]
+
+    @property
+    def source(self) -> Floats:
+        """Current drawn from the mains [A], positive out of live."""
+        return self.x[:, self.built.source]
+
+
+def of_solution(solution: Solution) -> Trace:
+    """The settled cycle of a solution; weights sum to 1."""
+    waves = solution.waves
+    return Trace(solution.built, waves.time, waves.weight, waves.x, waves.curves, waves.slopes)
+
+
+def of_stretch(built: Built, stretch: Stretch, since: float = 0.0) -> Trace:
+    """One stretch of time; weights in seconds, time [s] from the instant `since` [s]."""
+    return Trace(built, stretch.time - since, stretch.weight, stretch.x, stretch.curves, stretch.slopes)

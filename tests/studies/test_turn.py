@@ -1,0 +1,171 @@
+"""A knob turned with the state carried along: hysteresis against the closed form of an ideal diac dimmer."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+from tests.studies.circuits import CHARGER, DIMMED_LAMP, DIMMED_STRIP, circuit_of, part
+
+from lidoff.circuit import with_values
+from lidoff.circuit.model import Circuit
+from lidoff.cycle import solve
+from lidoff.studies import StudyError, turn
+
+PEAK = 230.0 * math.sqrt(2.0)
+OMEGA = 2.0 * math.pi * 50.0
+FARADS, BREAKOVER = 0.6e-6, 25.0
+
+
+def ideal(track: str, position: float = 0.5) -> Circuit:
+    """A dimmer as textbooks have it: the diac empties the capacitor, gate and triac drop next to nothing.
+
+    Capacitor and breakover of examples T1 below; a load of 1 ohm counts for nothing beside the timing resistor.
+    """
+    keys: dict[str, Any] = {"gate_voltage": 0.0, "gate_resistance": 1.0, "gate_shunt": "10M", "gate_current": "1 mA"}
+    return circuit_of(
+        part("VR1", "potentiometer", "a=load wiper=t", value=track, position=position)
+        + part("C1", "capacitor", "t live", value="0.6u")
+        + part("D1", "diac", "t g", breakover="25 V", breakback="25 V", off_resistance="1G")
+        + part(
+            "Q1", "triac", "mt1=live mt2=load gate=g", on_voltage=0.0, on_resistance="1m", off_resistance="1G", **keys
+        )
+        + part("R9", "resistor", "load neutral", value="1R")
+    )
+
+
+def reset_firing(ohms: float) -> float | None:
+    """Firing angle [rad] of a capacitor that begins each half-cycle empty; None where it never reaches the diac."""
+
+    def charge(t: float, v: list[float]) -> list[float]:
+        return [(PEAK * math.sin(OMEGA * t) - v[0]) / (ohms * FARADS)]
+
+    def reaches(_t: float, v: list[float]) -> float:
+        return v[0] - BREAKOVER
+
+    run = solve_ivp(charge, (0.0, 0.01), [0.0], events=reaches, rtol=1e-9, atol=1e-9, max_step=1e-4)
+    return OMEGA * float(run.t_events[0][0]) if run.t_events[0].size else None
+
+
+def phasor_firing(ohms: float) -> float | None:
+    """First firing [rad] of a capacitor that was never emptied: its steady sine passes the diac's voltage."""
+    reactance = 1.0 / (OMEGA * FARADS)
+    peak = PEAK * reactance / math.hypot(ohms, reactance)
+    if peak < BREAKOVER:
+        return None
+    return math.atan2(ohms, reactance) + math.asin(BREAKOVER / peak)
+
+
+def test_the_two_answers_of_the_textbook_example() -> None:
+    # Examples A.2 T1 (Gupta/Singhal, Power Electronics, Ex 2.27 p. 75, as recomputed): 25.37 and 92.60 degrees by
+    # phasors; with the capacitor emptied each half-cycle 15.49 and 46.48 degrees.
+    assert [math.degrees(phasor_firing(r) or 0.0) for r in (2e3, 20e3)] == pytest.approx([25.37, 92.59], abs=0.02)
+    assert [math.degrees(reset_firing(r) or 0.0) for r in (2e3, 20e3)] == pytest.approx([15.49, 46.48], abs=0.02)
+
+
+@pytest.mark.parametrize(("ohms", "degrees"), [(2e3, 15.49), (20e3, 46.48)])
+def test_the_settled_dimmer_fires_as_the_emptied_capacitor_does(ohms: float, degrees: float) -> None:
+    # Examples A.2 T1, column "capacitor reset to 0". The solver's diac leaves some volts on the capacitor (its holding
+    # current and the gate), which brings the firing later by up to a degree.
+    circuit = ideal(f"{2 * ohms:g} R")
+    solution = solve(circuit)
+    triac = list(solution.built.latches).index("Q1")
+    flips = solution.run.stretches[-1].flips
+    fired = [row[0] for row in flips if int(row[1]) == triac and int(row[2]) == 0]
+    assert math.degrees(OMEGA * fired[0]) % 180.0 == pytest.approx(degrees, abs=1.2)
+
+
+def test_snap_on_and_snap_off_are_where_the_two_closed_forms_end() -> None:
+    """Coming on, the steady sine must reach the diac; going out, the emptied capacitor must no longer reach it."""
+    track = 200e3
+    study = turn(ideal(f"{track:g} R"), "VR1", 41)
+    # Position runs from load (0 ohm) to the full track: the lamp goes out on the way up, comes on on the way down.
+    on = brentq(lambda r: 1.0 / math.hypot(1.0, OMEGA * r * FARADS) - BREAKOVER / PEAK, 1e3, 1e6) / track
+    low, high = 10e3, 200e3
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if reset_firing(middle) is not None else (low, middle)
+    off = low / track
+    assert study.power_on == pytest.approx(on, abs=0.01)
+    assert study.power_off == pytest.approx(off, abs=0.02)
+    assert off > on + 0.05  # the hysteresis itself
+    assert study.snap_on is None  # no LED, so no light
+    assert study.snap_off is None
+
+
+def test_dimmed_lamp_comes_on_later_than_it_goes_out() -> None:
+    study = turn(circuit_of(DIMMED_LAMP), "VR1", 41)
+    assert study.power_on is not None
+    assert study.power_off is not None
+    assert study.power_off > study.power_on + 0.02
+    assert study.dead_travel is None
+    up = {s.value: s.power or 0.0 for s in study.up}
+    down = {s.value: s.power or 0.0 for s in study.down}
+    between = [p for p in up if study.power_on + 0.01 < p < study.power_off - 0.01]
+    assert between
+    assert all(up[p] > 3.0 * down[p] for p in between)
+    # Where the hysteresis ends both ways give the same.
+    assert all(up[p] == pytest.approx(down[p], rel=2e-3) for p in up if p < study.power_on - 0.02)
+
+
+def test_up_then_down_with_as_many_points_each_way() -> None:
+    study = turn(circuit_of(DIMMED_STRIP), "VR1", 11)
+    assert [s.value for s in study.up] == pytest.approx(list(np.linspace(0.0, 1.0, 11)))
+    assert [s.value for s in study.down] == pytest.approx(list(np.linspace(1.0, 0.0, 11)))
+    document = study.as_json()
+    assert set(document) >= {"ref", "up", "down", "dead_travel", "floor", "snap_on", "snap_off"}
+    assert document["up"][0]["light"]["percent_flicker"] is not None
+    # Record format: the share of the points, both ways counted.
+    light = [s.brightness or 0.0 for s in (*study.up, *study.down)]
+    limit = min(light) + 0.05 * (max(light) - min(light))
+    assert study.dead_travel == pytest.approx(sum(value <= limit for value in light) / 22)
+    assert study.snap_on is not None
+    assert study.snap_off is not None
+    assert study.power_on is None
+
+
+def test_a_plain_series_knob_has_no_hysteresis() -> None:
+    text = part("VR1", "potentiometer", "a=live wiper=b", value="20k") + part(
+        "BR1", "bridge", "ac1=b ac2=neutral plus=p minus=m"
+    )
+    text += part("LED1", "led", "anode=p cathode=x", series=60, forward_voltage="2.9 V")
+    study = turn(circuit_of(text + part("R3", "resistor", "x m", value="1k5")), "VR1", 11)
+    for going, coming in zip(study.up, reversed(study.down), strict=True):
+        assert going.brightness == pytest.approx(coming.brightness, rel=1e-3)
+    assert study.floor is not None
+    assert study.floor > 0.05
+    assert study.snap_on is None  # it never goes out
+    assert study.snap_off is None
+
+
+def test_a_coarse_turn_finds_the_same_snap() -> None:
+    """A knob jerked from place to place would wake the dimmer early; it is turned through the places between."""
+    circuit = circuit_of(DIMMED_LAMP)
+    fine, coarse = turn(circuit, "VR1", 41), turn(circuit, "VR1", 11)
+    assert coarse.power_on == pytest.approx(fine.power_on or 0.0, abs=0.015)
+    assert coarse.power_off == pytest.approx(fine.power_off or 0.0, abs=0.015)
+
+
+@pytest.mark.parametrize(
+    ("text", "ref", "points", "sentence"),
+    [
+        (CHARGER, "R1", 5, "it is a resistor; the potentiometers here are: none"),
+        (DIMMED_LAMP, "VR2", 5, "no such part in this state; the potentiometers here are: VR1"),
+        (DIMMED_LAMP, "VR1", 1, "take at least 2"),
+    ],
+)
+def test_what_cannot_be_turned_is_said(text: str, ref: str, points: int, sentence: str) -> None:
+    with pytest.raises(StudyError, match=sentence):
+        turn(circuit_of(text), ref, points)
+
+
+def test_at_half_travel_of_a_carried_state_the_figures_equal_those_from_rest_where_there_is_no_hysteresis() -> None:
+    circuit = circuit_of(DIMMED_STRIP)
+    study = turn(circuit, "VR1", 11)
+    rest = solve(with_values(circuit, {"VR1.position": 0.1})).light_figures()
+    assert rest is not None
+    assert study.up[1].brightness == pytest.approx(rest["mean_current"], rel=2e-3)
