@@ -39,7 +39,7 @@ def wheel(root: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def installed(root: Path, wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An environment with the wheel and what it needs to run, and nothing else."""
     folder = tmp_path_factory.mktemp("empty") / "venv"
-    environ = os.environ | {"UV_PYTHON_DOWNLOADS": "never", "UV_LINK_MODE": "symlink"}
+    environ = os.environ | {"UV_PYTHON_DOWNLOADS": "never", "UV_LINK_MODE": "symlink", "UV_SYSTEM_CERTS": "true"}
     python = str(folder / ("Scripts" if os.name == "nt" else "bin") / "python")
     for command in (
         ["venv", "-q", "--python", sys.executable, str(folder)],
