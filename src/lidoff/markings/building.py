@@ -1,4 +1,4 @@
-"""Small helpers with which the schemes build their candidates."""
+"""Small functions with which the schemes build their candidates."""
 
 from __future__ import annotations
 

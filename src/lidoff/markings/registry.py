@@ -101,6 +101,8 @@ _LETTER_KINDS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
 )
 _OUT_OF_PLACE: Final = 0.05
 _LEAST: Final = 1e-6
+# A mistaken colour is proposed only where the measurement then fits.
+_FITS: Final = 0.05
 
 
 def decode(
@@ -193,7 +195,8 @@ def _gather(seen: Seen, bands: Bands | None, measured: Measured | None) -> list[
     weighed = [weigh(candidate, measured) for candidate in found]
     if bands is not None:
         if measured.unit == "ohm" and not any(c.kind == "resistor" and c.score > 0.05 for c in weighed):
-            weighed += [weigh(candidate, measured) for candidate in confused_readings(seen)]
+            neighbours = (weigh(candidate, measured) for candidate in confused_readings(seen))
+            weighed += [candidate for candidate in neighbours if candidate.score > _FITS]
         weighed += link_candidates(measured, banded=True)
     return weighed
 
