@@ -60,4 +60,4 @@ def test_each_reference_file_has_its_source() -> None:
     listed = (_TABLE.parent / "SOURCE").read_text(encoding="utf-8")
     for path in _TABLE.parent.iterdir():
         if path.name != "SOURCE":
-            assert f"{path.name}:" in listed
+            assert f"{path.name} | " in listed
