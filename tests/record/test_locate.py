@@ -96,7 +96,7 @@ def test_unknown_path_has_the_line_of_the_table_around_it() -> None:
     assert places.line(("supply", "voltage")) == 1
 
 
-@settings(max_examples=300)
+@settings(max_examples=100)
 @given(texts())
 def test_same_keys_as_the_standard_parser(pair: tuple[str, dict[str, Any]]) -> None:
     """The standard library's parser and the locator see the same keys, and each value's text is that value."""

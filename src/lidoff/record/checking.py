@@ -110,11 +110,16 @@ def _mains_is_known(item: Item, state: State | None) -> bool:
 def _parts_incomplete(item: Item) -> Iterator[str]:
     """What keeps the circuit from being solved."""
     everything = [*item.parts, *(part for state in item.states for part in state.add)]
+    absent: dict[tuple[str, ...], list[str]] = {}
     for part in everything:
         needed = _absent_keys(part, KINDS[part.kind])
         if needed and part.marking is None:
-            what = "value" if needed == ["value"] else f"value for {_listed(needed)}"
-            yield f'{part.name} has no {what} and no marking that was read: measure it, or write "?" to infer it.'
+            absent.setdefault(tuple(needed), []).append(part.name)
+    for keys, names in absent.items():
+        what = "value" if keys == ("value",) else f"value for {_listed(keys)}"
+        verb, it = ("has", "it") if len(names) == 1 else ("have", "them")
+        whose = f"{_listed(names)} {verb} no {what} and no marking that was read"
+        yield f'{whose}: measure {it}, or write "?" to infer {it}.'
     loose = [part.name for part in everything if not part.nodes]
     if loose:
         yield f"Nobody wrote which nodes {_listed(loose)} {'joins' if len(loose) == 1 else 'join'}."

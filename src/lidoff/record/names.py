@@ -2,48 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from lidoff.kinds import MAINS_NODES
 from lidoff.record.fields import Fields
-from lidoff.record.model import EMPTY, Block, Meter, Part, State
+from lidoff.record.model import Block, Meter, Part, State
 from lidoff.record.problems import quoted
 
 INPUT = "input"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Names:
     """Every name of a record that another place in it may refer to."""
 
-    parts: Mapping[str, Part] = field(default_factory=lambda: EMPTY)
-    blocks: Mapping[str, Block] = field(default_factory=lambda: EMPTY)
-    states: Mapping[str, State] = field(default_factory=lambda: EMPTY)
-    meters: Mapping[str, Meter] = field(default_factory=lambda: EMPTY)
-
-    def everywhere(self, state: str | None = None) -> dict[str, Part]:
-        """The parts by name with those that states add; a state's own go before the others."""
-        added = {part.name: part for one in self.states.values() for part in one.add}
-        here = self.states.get(state) if state is not None else None
-        own = {part.name: part for part in here.add} if here is not None else {}
-        return {**added, **self.parts, **own}
-
-    def nodes(self, state: str | None = None) -> set[str]:
-        """The nodes of the mains, and those that some part outside of a block joins."""
-        joined = {
-            node for part in self.everywhere(state).values() if part.block is None for node in part.nodes.values()
-        }
-        return joined | set(MAINS_NODES) | {node for block in self.blocks.values() for node in block.nodes if node}
+    def __init__(
+        self,
+        parts: Mapping[str, Part],
+        blocks: Mapping[str, Block],
+        states: Mapping[str, State],
+        meters: Mapping[str, Meter],
+    ) -> None:
+        self.parts = parts
+        self.blocks = blocks
+        self.states = states
+        self.meters = meters
+        added = {part.name: part for state in states.values() for part in state.add}
+        self.everything = {**added, **parts}
+        self.refs = short_names(self.everything)
+        self.nodes = known_nodes([*added.values(), *parts.values()], blocks)
+        self.traced = any(part.nodes for part in self.everything.values())
 
 
-def part_name(written: str, parts: Mapping[str, Part]) -> str | None:
-    """The full name of the part that `written` names: "section/R1" for "R1" where only that block has an R1."""
-    if written in parts:
-        return written
-    bearers = [name for name, part in parts.items() if part.ref == written]
-    return bearers[0] if len(bearers) == 1 else None
+def known_nodes(parts: Iterable[Part], blocks: Mapping[str, Block]) -> set[str]:
+    """The nodes of the mains and of blocks, and those that some part outside of a block joins."""
+    joined = {node for part in parts if part.block is None for node in part.nodes.values()}
+    return joined | set(MAINS_NODES) | {node for block in blocks.values() for node in block.nodes if node}
+
+
+def short_names(parts: Iterable[str]) -> dict[str, str]:
+    """What a part may be called, to its full name: "R1" means "section/R1" where only that block has an R1."""
+    names: dict[str, str | None] = {}
+    full = list(parts)
+    for name in full:
+        ref = name.rpartition("/")[2]
+        names[ref] = None if ref in names else name
+    return {**{ref: name for ref, name in names.items() if name is not None}, **{name: name for name in full}}
 
 
 def reference(fields: Fields, key: str, known: Mapping[str, Any], what: str) -> str | None:
@@ -57,15 +61,14 @@ def reference(fields: Fields, key: str, known: Mapping[str, Any], what: str) -> 
     return None
 
 
-def place(fields: Fields, names: Names, state: str | None) -> str | tuple[str, str]:
+def place(fields: Fields, names: Names) -> str | tuple[str, str]:
     """Where a reading was taken: "input", a part, or two nodes."""
     written = fields.take("at")
     if written is None or written == INPUT:
         return INPUT
-    parts = names.everywhere(state)
-    nodes = names.nodes(state)
+    nodes = names.nodes
     if isinstance(written, str):
-        name = part_name(written.strip(), parts)
+        name = names.refs.get(written.strip())
         if name is not None:
             return name
         if "part" in fields.notes.lost:
@@ -73,12 +76,12 @@ def place(fields: Fields, names: Names, state: str | None) -> str | tuple[str, s
         if written in nodes:
             fields.error("at", f'"{written}" is a node; a reading between nodes names two, such as at = ["p", "m"]')
         else:
-            near = fields.notes.nearest(written, [*parts, INPUT])
+            near = fields.notes.nearest(written, [*names.everything, INPUT])
             fields.error("at", f'{quoted(written)} is neither "input" nor a part of this record{near}')
         return INPUT
     pair = fields.node_pair("at")
     # Until some part says what it joins, no node name can be told from a misspelt one.
-    if pair is None or "node" in fields.notes.lost or not any(part.nodes for part in parts.values()):
+    if pair is None or "node" in fields.notes.lost or not names.traced:
         return pair or INPUT
     for node in pair:
         if node not in nodes:

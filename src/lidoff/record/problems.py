@@ -69,9 +69,10 @@ class Notes:
 
     def nearest(self, word: str, words: Iterable[str], other_names: dict[str, str] | None = None) -> str:
         """The end of a message that names the nearest of `words`, or all of them where none is near."""
-        known = sorted(set(words))
-        if not known or len(known) > _MOST_WORDS or len(self.problems) > _MOST_PROBLEMS:
+        known = list(words) if len(self.problems) <= _MOST_PROBLEMS else []
+        if not known or len(known) > _MOST_WORDS:
             return ""
+        known = sorted(set(known))
         near = nearest(word, known, other_names)
         if near is not None:
             return f'; nearest known: "{near}"'

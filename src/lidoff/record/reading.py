@@ -127,7 +127,7 @@ def _read_item(notes: Notes, data: Mapping[str, Any], path: Path) -> dict[str, A
     parts = {part.name: part for part in read_parts(notes, data, blocks)}
     states = {state.name: state for state in read_states(notes, data, parts, blocks)}
     meters = {meter.name: meter for meter in read_meters(notes, data)}
-    names = Names(parts=parts, blocks=blocks, states=states, meters=meters)
+    names = Names(parts, blocks, states, meters)
     _check_block_nodes(notes, data, names)
     gaps = read_many(notes, data, "gap", GAP)
     surfaces = read_many(notes, data, "surface", SURFACE_KEYS)
@@ -179,7 +179,7 @@ def _known_word(fields: Fields, key: str, choices: tuple[str, ...]) -> str | Non
 
 def _check_block_nodes(notes: Notes, data: Mapping[str, Any], names: Names) -> None:
     """The two nodes of a block must be joined by something else too, or the block hangs in the air."""
-    joined = {node for part in names.everywhere().values() if part.block is None for node in part.nodes.values()}
+    joined = {node for part in names.everything.values() if part.block is None for node in part.nodes.values()}
     if not joined or "node" in notes.lost:
         return
     written = [one.get("name") if isinstance(one, Mapping) else None for one in data.get("block", [])]

@@ -239,8 +239,11 @@ def _between_commas(text: str, items: list[Entry], entry: Entry) -> tuple[int, i
 
 
 def _cut(text: str, start: int, end: int) -> str:
-    """Without the text from `start` to `end`; of two blank lines that then meet one goes too."""
+    """Without the text from `start` to `end`; of two blank lines that meet one goes too, as does one at the end."""
     before, after = text[:start], text[end:]
+    if not after:
+        blank = re.search(r"\n([ \t\r]*\n)$", before)
+        return before[: blank.start(1)] if blank else before
     is_lines = not before or before.endswith("\n")
     if is_lines and (not before or re.search(r"\n[ \t\r]*\n$", before)):
         blank = re.match(r"[ \t\r]*\n", after)

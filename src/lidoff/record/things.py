@@ -183,9 +183,9 @@ def read_drawing(notes: Notes, data: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def check_gaps(notes: Notes, gaps: list[Mapping[str, Any]], surfaces: list[Mapping[str, Any]], names: Names) -> None:
     """The ends of a gap are nodes or surfaces; one that is neither is a warning, for a board may not be traced yet."""
-    nodes = names.nodes()
+    nodes = names.nodes
     touchable = [f"{SURFACE}{surface['name']}" for surface in surfaces if "name" in surface]
-    traced = any(part.nodes for part in names.parts.values()) and "node" not in notes.lost
+    traced = names.traced and "node" not in notes.lost
     for number, gap in enumerate(gaps, start=1):
         for end in gap.get("between", ()):
             is_surface = end.startswith(SURFACE)
