@@ -15,6 +15,7 @@ from typing import Any, Final
 from lidoff.circuit.connect import check_connections
 from lidoff.circuit.model import Circuit, CircuitError, Element, Mains, Number
 from lidoff.kinds import KINDS, REQUIRED, Key
+from lidoff.markings import value_for
 from lidoff.record import Block, Item, Part, State, Supply, Table, Unknown, effective_supply
 from lidoff.record.fields import out_of_bounds
 
@@ -245,8 +246,6 @@ def _middle(value: Unknown, key: Key, name: str, warnings: list[str]) -> float:
 
 def _from_marking(part: Part, key: Key, marked: set[str]) -> Number:
     if part.marking and key is KINDS[part.kind].keys[0]:
-        from lidoff.markings import value_for
-
         candidate = value_for(part.kind, part.marking)
         if candidate is not None and candidate.value is not None:
             marked.add(key.name)

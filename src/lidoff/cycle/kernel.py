@@ -59,6 +59,7 @@ class Work(NamedTuple):
     v0: Floats
     i0: Floats
     rate: Floats
+    moved: Floats  # change of the voltage in the last pass
     biggest: Floats  # largest current seen, by curve and by branch
     branch: Floats
     sens1: Floats  # sensitivities of the unknowns to the stretch's first state
@@ -73,7 +74,7 @@ def workspace(n, nz, nc, amperes):
         np.empty((n, n)), np.empty((n, n)), np.empty(n, dtype=np.int64), np.empty(n), np.empty(n), np.empty(n),
         np.empty(n), np.empty(n), np.zeros(n), np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc),
         np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
-        np.zeros(nc), np.zeros(nc), np.full(n, amperes), np.empty((n, nz)), np.empty((n, nz)),
+        np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes), np.empty((n, nz)), np.empty((n, nz)),
         np.empty((n, nz)),
     )  # fmt: skip
 
@@ -218,8 +219,10 @@ def stage(system, work, a, t, x, latch_state):
             if not abs(to) < 1e12:
                 return False
             at = limited(system.kind[c], system.par[c], to, v[c])
-            if turn >= 15:  # two corners that throw the point to and fro: meet in the middle
-                at = 0.5 * (at + v[c])
+            change = at - v[c]
+            if turn >= 6 and change * work.moved[c] < 0.0 and abs(change) > 0.3 * abs(work.moved[c]):
+                at = v[c] + 0.5 * change  # two corners throw the point to and fro: meet in the middle
+            work.moved[c] = at - v[c]
             promised = i[c] + g[c] * (to - v[c])
             i[c], g[c] = law(system.kind[c], state_of(system, c, latch_state), system.par[c], at)
             if abs(at - to) > 1e-9 * (1.0 + abs(to)) or abs(i[c] - promised) > (

@@ -29,7 +29,9 @@ _SETTLED: Final = 2e-6  # remainder of one cycle, share of the scale, that count
 _NEAR: Final = 1e-4  # distance to the fixed point that counts as there
 _RHYTHM: Final = 1e-3  # remainder over several cycles that counts as a rhythm
 _UNSTABLE: Final = 1.0 + 1e-3  # eigenvalue from which disturbances grow
-_MOST_CYCLES: Final = 60
+_DRIFT: Final = 0.02  # remainder up to which a growing disturbance is a slow drift, share of the scales
+_LEAP: Final = 0.1  # how far a drift is followed in one leap, share of the scales
+_MOST_CYCLES: Final = 80
 _WANDER: Final = 12  # cycles over which a wandering circuit's figures are taken
 
 
@@ -186,8 +188,8 @@ class _Shooting:
         share = float((change / self.scale).max()) if change.size else 0.0
         return share if np.array_equal(before.latch, after.latch) else max(share, 1.0)
 
-    def newton(self, stretch: Stretch) -> tuple[Point, float, float]:
-        """A better start than this cycle's, its distance (share of the scales), and the largest eigenvalue of M."""
+    def newton(self, stretch: Stretch) -> tuple[Floats, float, float]:
+        """The way to a better start than this cycle's, its length (share of the scales), and M's largest eigenvalue."""
         if self.inverses is None:
             self.inverses = (
                 np.asarray(np.linalg.pinv(self.system.c), dtype=np.float64),
@@ -205,9 +207,41 @@ class _Shooting:
         distance = float((np.abs(states_of(self.system, step)) / self.scale).max())
         if distance > 1.0:  # no further than the mains' own peak in one go
             step /= distance
-        better = stretch.start.copy()
-        better.x += step
-        return better, distance, float(np.abs(np.linalg.eigvals(m)).max())
+        return step, distance, float(np.abs(np.linalg.eigvals(m)).max())
+
+
+@dataclass(slots=True)
+class _Trial:
+    """A start that was worked out, not reached: the cycle it was worked out from, the way to it, how much of that way.
+
+    A Newton step must make the remainder smaller, the smaller the more of it is gone; a leap along a slow drift must
+    find the drift going on much as before.
+    """
+
+    origin: Stretch
+    share: float  # remainder of the origin
+    way: Floats
+    leap: bool
+    factor: float = 1.0
+
+    def start(self) -> Point:
+        point = self.origin.start.copy()
+        point.x += self.factor * self.way
+        return point
+
+    def believed(self, stretch: Stretch, share: float) -> bool:
+        most = 1.5 if self.leap else 1.0 - 0.3 * self.factor
+        return stretch.pattern == self.origin.pattern and share < most * self.share
+
+    def shorten(self) -> bool:
+        """Less of the way; false where it is not worth while."""
+        self.factor *= 0.4
+        return self.factor > 0.1
+
+
+def _leap(origin: Stretch, share: float) -> _Trial:
+    way = (origin.end.x - origin.start.x) * min(_LEAP / max(share, 1e-9), 50.0)
+    return _Trial(origin, share, np.asarray(way, dtype=np.float64), leap=True)
 
 
 def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -> Settled:
@@ -215,42 +249,46 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
     shooting = _Shooting(built, control_for(built.system, fineness=fineness))
     here = start if start is not None else rest(built)
     stateful = built.system.za.shape[0] > 0
-    plain: list[Stretch] = []  # cycles that followed one another without a Newton step between them
-    total, patience, wait = 0, 1, 1
-    trial: tuple[Stretch, float] | None = None  # the cycle a Newton step was taken from, and its remainder
+    plain: list[Stretch] = []  # cycles that followed one another without a jump between them
+    patience, wait = 1, 1
+    trial: _Trial | None = None
+    total = 0
     while total < _MOST_CYCLES:
         total += 1
+        stretch: Stretch | None
         try:
             stretch = shooting.cycle(here)
         except CircuitError:
             if trial is None:
                 raise
-            here, trial, patience = trial[0].end, None, min(2 * patience, 16)
-            wait = patience
-            continue
-        share = shooting.remainder(stretch.start, stretch.end)
-        if trial is not None:
-            origin, origin_share = trial
-            trial = None
-            if stretch.pattern != origin.pattern or not share < 0.7 * origin_share:
-                # Not believed: on with plain cycles from where they stood, for longer each time.
-                here, patience = origin.end, min(2 * patience, 16)
+            stretch = None
+        share = shooting.remainder(stretch.start, stretch.end) if stretch is not None else math.inf
+        if trial is not None and (stretch is None or not trial.believed(stretch, share)):
+            if trial.shorten():
+                here = trial.start()
+            elif not trial.leap and trial.share < _DRIFT:
+                trial = _leap(trial.origin, trial.share)
+                here = trial.start()
+            else:  # on with plain cycles from where they stood, for longer each time
+                here, trial, patience = trial.origin.end, None, min(2 * patience, 8)
                 wait = patience
-                continue
-            plain, repeated = [stretch], True
-        else:
-            plain = [*plain[1 - _WANDER :], stretch]
-            repeated = len(plain) > 1 and plain[-1].pattern == plain[-2].pattern
-        here = stretch.end
+            continue
+        assert stretch is not None
+        repeated = trial is not None or (bool(plain) and plain[-1].pattern == stretch.pattern)
+        plain = [stretch] if trial is not None else [*plain[1 - _WANDER :], stretch]
+        trial, here = None, stretch.end
         wait -= 1
         if not stateful and share == 0.0 and (repeated or not built.latches):
             return Settled([stretch], True, total, 0.0, 0.0)
         if stateful and repeated and wait <= 0:
-            better, distance, multiplier = shooting.newton(stretch)
-            if multiplier < _UNSTABLE:
-                if distance < _NEAR or share < _SETTLED:
-                    return Settled([stretch], True, total, multiplier, share)
-                trial, here = (stretch, share), better
+            way, distance, multiplier = shooting.newton(stretch)
+            stable = multiplier < _UNSTABLE
+            if stable and (distance < _NEAR or share < _SETTLED):
+                return Settled([stretch], True, total, multiplier, share)
+            if stable or share < _DRIFT:
+                # Where disturbances grow, but slowly, the drift is followed in leaps.
+                trial = _Trial(stretch, share, way, leap=False) if stable else _leap(stretch, share)
+                here = trial.start()
                 continue
         rhythm = _rhythm(shooting, plain)
         if rhythm is not None:
