@@ -6,18 +6,30 @@ part failed at a time (`faults`).
 """
 
 from lidoff.studies.errors import StudyError
+from lidoff.studies.glow import Glow, glow
 from lidoff.studies.stress import Stress, stress
 from lidoff.studies.sweep import Stop
+from lidoff.studies.switch_on import Charging, Surge, SwitchOn, switch_on
 from lidoff.studies.turn import Turn, turn
+from lidoff.studies.unplug import Decay, Unplugged, unplug
 from lidoff.studies.vary import Variation, vary
 
 __all__ = [
+    "Charging",
+    "Decay",
+    "Glow",
     "Stop",
     "Stress",
     "StudyError",
+    "Surge",
+    "SwitchOn",
     "Turn",
+    "Unplugged",
     "Variation",
+    "glow",
     "stress",
+    "switch_on",
     "turn",
+    "unplug",
     "vary",
 ]

@@ -6,14 +6,14 @@ windings. Ratings speak of branches, so the studies look at them one by one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lidoff.circuit.model import Element
-from lidoff.cycle import Built, Solution, Stretch
+from lidoff.cycle import Built, Point, Solution, Stretch
 
 Floats = NDArray[np.float64]
 Flow = tuple[str, int, int, float]
@@ -67,6 +67,10 @@ class Trace:
                 total += value * self.curves[:, a]
         return total
 
+    def voltage(self, element: Element) -> Floats:
+        """Voltage across one member of a part [V], first pin to second."""
+        return self.across(self.built.pins[element.ref].pair) / element.series
+
     def part(self, element: Element) -> tuple[Floats, Floats]:
         """Voltage [V] and current [A] of one member of a part, first pin to second."""
         pins = self.built.pins[element.ref]
@@ -99,3 +103,10 @@ def of_solution(solution: Solution) -> Trace:
 def of_stretch(built: Built, stretch: Stretch, since: float = 0.0) -> Trace:
     """One stretch of time; weights in seconds, time [s] from the instant `since` [s]."""
     return Trace(built, stretch.time - since, stretch.weight, stretch.x, stretch.curves, stretch.slopes)
+
+
+def pulled(solution: Solution, row: int) -> Point:
+    """Where the circuit stands at the solver's point `row`, its latches open: what charge it keeps when unplugged."""
+    end = solution.run.stretches[-1].end
+    x = solution.waves.x[row].copy()
+    return replace(end, x=x, latch=np.zeros_like(end.latch), reached=np.zeros_like(end.reached))

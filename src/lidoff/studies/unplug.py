@@ -1,0 +1,276 @@
+"""The plug pulled at the worst instant: what stays charged, how long it takes to fall, and what the pins still give.
+
+The worst instant is searched among those at which a capacitor, or the mains itself, is at its highest, and some spread
+over the cycle (a dimmer may or may not fire once more). What discharges a capacitor is what the record holds, and the
+solver's own leaks: 1 nS across each junction and 1 Gohm across the pins. A converter draws nothing once it is below its
+least voltage.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from lidoff.circuit.model import Circuit, CircuitError, Element
+from lidoff.cycle import Solution, solve, transient
+from lidoff.record import Table
+from lidoff.studies.errors import StudyError
+from lidoff.studies.traces import Floats, Trace, of_solution, of_stretch, pulled
+
+# 60 V: direct voltage of IEC 62368-1 ES1 and IEC 60204-1; 34 V: IEC 60335-1 22.5. See `lidoff.standards`.
+LEVELS: Final = (60.0, 34.0)
+_LOOKED: Final = (0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
+_INSTANTS: Final = 16  # spread over the cycle
+_POINTS: Final = 160  # of a curve
+_IDLE: Final = 1e9  # [ohm] a converter below its least voltage
+_OUT: Final = 0.01  # share of the light before at which it counts as out
+_TRACE_OF_CHARGE: Final = 1.0  # [V] a capacitor that never holds more is left out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decay:
+    """How one voltage falls after the plug is pulled.
+
+    `what` is a capacitor's ref (one member of a block) or "pins"; `start` [V] its magnitude at the worst instant,
+    `to_60` and `to_34` [s] the times after which it stays below 60 V and 34 V: 0 where it is below from the start, None
+    where that takes longer than was looked at. `end` [V] is what is left then. `energy` [J] and `charge` [C] are those
+    at the start (None for the pins). `curve` holds times [s] and voltages [V].
+    """
+
+    what: str
+    start: float
+    to_60: float | None
+    to_34: float | None
+    end: float
+    energy: float | None
+    charge: float | None
+    curve: tuple[tuple[float, ...], tuple[float, ...]]
+
+    def as_json(self) -> dict[str, Any]:
+        """A mapping in SI units."""
+        return {
+            "what": self.what,
+            "start": self.start,
+            "to_60": self.to_60,
+            "to_34": self.to_34,
+            "end": self.end,
+            "energy": self.energy,
+            "charge": self.charge,
+            "curve": {"time": list(self.curve[0]), "voltage": list(self.curve[1])},
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unplugged:
+    """Everything that holds charge after the plug is pulled, slowest first, and the pins.
+
+    `looked` [s] is how long was looked at; `dark_after` [s] when the light is out (below 1 % of what it was), None
+    where there is no light or it was not out by then.
+    """
+
+    state: str | None
+    pins: Decay
+    capacitors: tuple[Decay, ...]
+    dark_after: float | None
+    looked: float
+    warnings: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """A mapping in SI units."""
+        return {
+            "state": self.state,
+            "pins": self.pins.as_json(),
+            "capacitors": [decay.as_json() for decay in self.capacitors],
+            "dark_after": self.dark_after,
+            "looked": self.looked,
+            "warnings": list(self.warnings),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    trace: Trace
+    light: Floats
+
+
+def unplug(circuit: Circuit, solution: Solution | None = None) -> Unplugged:
+    """The item's plug pulled at the worst instant of its settled cycle (`solution`, worked out where it is not given).
+
+    Raises StudyError on a bench supply, CircuitError where no settled cycle is found.
+    """
+    if circuit.supply.dc is not None:
+        raise StudyError("This state is fed by a bench supply; unplugging is about the mains")
+    solved = solution if solution is not None else solve(circuit)
+    settled = of_solution(solved)
+    capacitors = [e for e in solved.circuit.elements if e.kind == "capacitor"]
+    rows = _rows(settled, capacitors)
+    warnings = list(solved.warnings)
+    runs: list[_Run] = []
+    for row in rows:
+        try:
+            runs.append(_run(solved, row))
+        except CircuitError as error:
+            warnings.append(f"Pulled at {1e3 * settled.time[row]:.1f} ms of the cycle: {error}")
+    if not runs:
+        raise CircuitError("No way was found to follow this circuit after the plug is pulled")
+    looked = max(float(run.trace.time[-1]) for run in runs)
+    decays = []
+    for element in capacitors:
+        farads = element.number("value")
+        waves = [(run.trace, run.trace.voltage(element)) for run in runs]
+        before = float(np.abs(settled.voltage(element)).max())
+        if before >= _TRACE_OF_CHARGE:
+            decays.append(_decay(element.ref, waves, farads))
+    full = float(solved.waves.weight @ solved.light)
+    return Unplugged(
+        state=circuit.state,
+        pins=_decay("pins", [(run.trace, run.trace.node("live")) for run in runs], None),
+        capacitors=tuple(sorted(decays, key=_slowest_first)),
+        dark_after=_dark_after(runs, full),
+        looked=looked,
+        warnings=tuple(warnings),
+    )
+
+
+def _slowest_first(decay: Decay) -> tuple[float, float, str]:
+    time = math.inf if decay.to_34 is None else decay.to_34
+    return (-time, -decay.start, decay.what)
+
+
+def _rows(settled: Trace, capacitors: list[Element]) -> list[int]:
+    """The solver's points at which the plug is pulled."""
+    waves = [settled.node("live"), *(settled.voltage(element) for element in capacitors)]
+    rows = {int(at) for wave in waves for at in (wave.argmax(), wave.argmin())}
+    spread = np.linspace(0.0, settled.time[-1], _INSTANTS, endpoint=False)
+    return sorted(rows | {int(at) for at in np.searchsorted(settled.time, spread)})
+
+
+def _run(solution: Solution, row: int) -> _Run:
+    """The circuit left alone from that point of its cycle, for as long as anything is above the lower level."""
+    circuit, start, begun = solution.circuit, pulled(solution, row), 0.0
+    pieces: list[Trace] = []
+    lights: list[Floats] = []
+    for until in _LOOKED:
+        while begun < until:
+            built, stretch = transient(circuit, duration=until - begun, start=start, open_mains=True)
+            piece = of_stretch(built, stretch, -begun)
+            stopped = _first_stop(circuit, piece)
+            if stopped is not None:
+                ref, instant = stopped
+                if instant > begun:
+                    built, stretch = transient(circuit, duration=instant - begun, start=start, open_mains=True)
+                    piece = of_stretch(built, stretch, -begun)
+                circuit = _stopped(circuit, ref)
+            if stopped is None or stopped[1] > begun:
+                pieces.append(piece)
+                lights.append(_light(solution, piece))
+                start, begun = stretch.end, until if stopped is None else stopped[1]
+        if _highest(solution, pieces[-1]) < LEVELS[-1]:
+            break
+    last = pieces[-1]
+    joined = Trace(
+        last.built,
+        np.concatenate([piece.time for piece in pieces]),
+        np.concatenate([piece.weight for piece in pieces]),
+        np.concatenate([piece.x for piece in pieces]),
+        np.empty((0, 0)),
+        np.empty((0, 0)),
+    )
+    return _Run(joined, np.concatenate(lights))
+
+
+def _first_stop(circuit: Circuit, piece: Trace) -> tuple[str, float] | None:
+    """The first converter to fall below its least voltage, and when [s]."""
+    found: list[tuple[float, str]] = []
+    for element in circuit.elements:
+        if element.kind == "converter":
+            least, volts = element.number("minimum_voltage"), piece.voltage(element)
+            low = np.flatnonzero(volts < least)
+            if low.size:
+                found.append((_crossing(piece.time, volts, int(low[0]), least), element.ref))
+    if not found:
+        return None
+    instant, ref = min(found)
+    return ref, instant
+
+
+def _stopped(circuit: Circuit, ref: str) -> Circuit:
+    """The circuit with that converter drawing nothing but a leak."""
+    idle = [
+        replace(e, kind="resistor", values=Table({"value": _IDLE}), rating=Table()) if e.ref == ref else e
+        for e in circuit.elements
+    ]
+    return replace(circuit, elements=tuple(idle))
+
+
+def _light(solution: Solution, trace: Trace) -> Floats:
+    total = np.zeros(trace.time.shape[0])
+    for element in solution.led_parts:
+        total += element.number("series") * element.series * trace.part(element)[1] * element.parallel
+    return total
+
+
+def _highest(solution: Solution, trace: Trace) -> float:
+    """The largest voltage that anything still has at the end of a trace [V]."""
+    held = [abs(float(trace.node("live")[-1]))]
+    held += [abs(float(trace.voltage(e)[-1])) for e in solution.circuit.elements if e.kind == "capacitor"]
+    return max(held)
+
+
+def _decay(what: str, waves: list[tuple[Trace, Floats]], farads: float | None) -> Decay:
+    """The slowest of the ways in which a voltage falls; the times are the longest of all of them."""
+    falls = [[_below(trace.time, np.abs(wave), level) for level in LEVELS] for trace, wave in waves]
+    slowness = [tuple(math.inf if t is None else t for t in reversed(fall)) for fall in falls]
+    at = max(range(len(waves)), key=lambda k: (*slowness[k], float(np.abs(waves[k][1][0]))))
+    trace, wave = waves[at]
+    start = max(float(np.abs(w[0])) for _, w in waves)
+    times = [
+        None if any(fall[k] is None for fall in falls) else max(fall[k] or 0.0 for fall in falls)
+        for k in range(len(LEVELS))
+    ]
+    return Decay(
+        what=what,
+        start=start,
+        to_60=times[0],
+        to_34=times[1],
+        end=float(np.abs(wave[-1])),
+        energy=None if farads is None else 0.5 * farads * start**2,
+        charge=None if farads is None else farads * start,
+        curve=_thinned(trace.time, wave),
+    )
+
+
+def _below(time: Floats, size: Floats, level: float) -> float | None:
+    """The instant [s] after which a magnitude stays below a level, on a straight line between points."""
+    above = np.flatnonzero(size >= level)
+    if not above.size:
+        return 0.0
+    last = int(above[-1])
+    if last == size.shape[0] - 1:
+        return None
+    return _crossing(time, size, last + 1, level)
+
+
+def _crossing(time: Floats, wave: Floats, after: int, level: float) -> float:
+    """The instant [s] at which a wave passes a level between its points `after` - 1 and `after`; 0 before the first."""
+    if after == 0:
+        return 0.0
+    share = (wave[after - 1] - level) / (wave[after - 1] - wave[after])
+    return float(time[after - 1] + share * (time[after] - time[after - 1]))
+
+
+def _thinned(time: Floats, wave: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """A curve in few points, close together where time begins."""
+    instants = np.concatenate([[time[0]], np.geomspace(max(time[0], 1e-4), time[-1], _POINTS)])
+    instants = np.unique(np.clip(instants, time[0], time[-1]))
+    return tuple(instants.tolist()), tuple(np.interp(instants, time, wave).tolist())
+
+
+def _dark_after(runs: list[_Run], full: float) -> float | None:
+    if full <= 0.0:
+        return None
+    ends = [_below(run.trace.time, run.light, _OUT * full) for run in runs]
+    return None if any(end is None for end in ends) else max(end or 0.0 for end in ends)
