@@ -32,6 +32,7 @@ _UNSTABLE: Final = 1.0 + 1e-3  # eigenvalue from which disturbances grow
 _DRIFT: Final = 0.02  # remainder up to which a growing disturbance is a slow drift, share of the scales
 _LEAP: Final = 0.1  # how far a drift is followed in one leap, share of the scales
 _MOST_CYCLES: Final = 80
+_MOST_STEPS: Final = 120_000  # after so many the search ends, so that no circuit hangs
 _WANDER: Final = 12  # cycles over which a wandering circuit's figures are taken
 
 
@@ -223,6 +224,7 @@ class _Trial:
     way: Floats
     leap: bool
     factor: float = 1.0
+    relaxed: int = 0
 
     def start(self) -> Point:
         point = self.origin.start.copy()
@@ -233,10 +235,16 @@ class _Trial:
         most = 1.5 if self.leap else 1.0 - 0.3 * self.factor
         return stretch.pattern == self.origin.pattern and share < most * self.share
 
+    def relax(self, stretch: Stretch) -> bool:
+        """Whether to look at one more cycle: quick states, put beside their place, find it again by themselves."""
+        self.relaxed += 1
+        return not self.leap and self.relaxed <= 2 and stretch.pattern == self.origin.pattern
+
     def shorten(self) -> bool:
         """Less of the way; false where it is not worth while."""
-        self.factor *= 0.4
-        return self.factor > 0.1
+        self.relaxed = 0
+        self.factor *= 0.3 if self.leap else 0.4
+        return self.factor > (0.02 if self.leap else 0.1)
 
 
 def _leap(origin: Stretch, share: float) -> _Trial:
@@ -252,8 +260,8 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
     plain: list[Stretch] = []  # cycles that followed one another without a jump between them
     patience, wait = 1, 1
     trial: _Trial | None = None
-    total = 0
-    while total < _MOST_CYCLES:
+    total, steps = 0, 0
+    while total < _MOST_CYCLES and steps < _MOST_STEPS:
         total += 1
         stretch: Stretch | None
         try:
@@ -262,9 +270,12 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
             if trial is None:
                 raise
             stretch = None
+        steps += stretch.steps if stretch is not None else 0
         share = shooting.remainder(stretch.start, stretch.end) if stretch is not None else math.inf
         if trial is not None and (stretch is None or not trial.believed(stretch, share)):
-            if trial.shorten():
+            if stretch is not None and trial.relax(stretch):
+                here = stretch.end
+            elif trial.shorten():
                 here = trial.start()
             elif not trial.leap and trial.share < _DRIFT:
                 trial = _leap(trial.origin, trial.share)
@@ -294,7 +305,7 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
         if rhythm is not None:
             share = shooting.remainder(rhythm[0].start, rhythm[-1].end)
             return Settled(rhythm, True, total, None, share)
-    return _wandering(shooting, plain, total)
+    return _wandering(shooting, plain, total, steps)
 
 
 def _rhythm(shooting: _Shooting, done: list[Stretch]) -> list[Stretch] | None:
@@ -310,9 +321,10 @@ def _rhythm(shooting: _Shooting, done: list[Stretch]) -> list[Stretch] | None:
     return None
 
 
-def _wandering(shooting: _Shooting, done: list[Stretch], total: int) -> Settled:
-    while len(done) < _WANDER:
+def _wandering(shooting: _Shooting, done: list[Stretch], total: int, steps: int) -> Settled:
+    while len(done) < _WANDER and steps < 2 * _MOST_STEPS:
         done.append(shooting.cycle(done[-1].end))
+        steps += done[-1].steps
         total += 1
     note = f"No steady rhythm was found in {total} cycles: the figures are of the last {len(done)} and wander."
     share = shooting.remainder(done[-1].start, done[-1].end)

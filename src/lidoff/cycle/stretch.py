@@ -41,7 +41,8 @@ RECORD_FULL = 3
 
 @jit
 def find_step(system, control, work, t, h, x, latch_state, reached, locked, carry, q_z):
-    """Tries steps from length h [s] until one is good: returns (length, growth allowed next, flip at its end).
+    """Tries steps from length h [s] until one is good: returns (length, growth allowed next, flip at its end, tries
+    that failed).
 
     The step is shortened while Newton's method fails, while the error is too large, and to the first flip in it.
     A length of 0 says that no step was found.
@@ -55,7 +56,7 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
             h *= 0.25
             low, f_low, located = 0.0, -1.0, False
             if h < control.shortest:
-                return 0.0, 1.0, False
+                return 0.0, 1.0, False, tries
             continue
         error, bend = error_of(system, control, work, h, x)
         growth = 0.9 / max(error ** (1.0 / 3.0), bend**0.5, 0.15)
@@ -63,7 +64,7 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
             h *= max(0.15, min(growth, 0.7))
             continue
         if latch_state.shape[0] == 0:
-            return h, growth, False
+            return h, growth, False, tries
         reach = furthest(system, work.x2, latch_state, reached, work.i, locked, t + h)
         if reach >= 0.0:
             if not located:
@@ -71,11 +72,11 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
             located = True
             high, f_high = h, reach
             if reach < 1e-5 or high - low < control.event_time:
-                return h, growth, True
+                return h, growth, True, tries
         elif not located:
-            return h, growth, False
+            return h, growth, False, tries
         elif h >= high:  # the far end has come to lie short of the flip by rounding: near enough
-            return h, growth, True
+            return h, growth, True, tries
         else:
             low, f_low = h, reach
             if high - low < control.event_time:
@@ -83,7 +84,7 @@ def find_step(system, control, work, t, h, x, latch_state, reached, locked, carr
                 continue
         share = min(max(f_low / (f_low - f_high), 0.02), 0.98)
         h = max(low + (high - low) * (share if tries % 3 != 2 else 0.5), 0.5 * control.event_time)
-    return 0.0, 1.0, False
+    return 0.0, 1.0, False, 90
 
 
 @counted
@@ -92,7 +93,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
 
     Each point that enters an integral over time is recorded: instant [s], weight [s], unknowns, curve currents [A],
     slopes of the states. Rows of `flips` receive instant, latch, old state, new state. With `carry` false the
-    sensitivity is left alone. Returns (status, points, flips, steps, trembling): trembling is true where a latch had to
+    sensitivity is left alone. Returns (status, points, flips, steps tried, trembling): trembling is true where a latch had to
     be held because it flipped again and again at one instant.
     """
     n, nz, nc, nl = x.shape[0], system.za.shape[0], system.kind.shape[0], latch_state.shape[0]
@@ -152,7 +153,10 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             elif 2.0 * h > left:
                 h = 0.5 * left
             work.v0[:], work.i0[:] = work.v, work.i
-            h, growth, ends = find_step(system, control, work, t, h, x, latch_state, reached, locked, carry, q_z)
+            h, growth, ends, retried = find_step(
+                system, control, work, t, h, x, latch_state, reached, locked, carry, q_z
+            )
+            steps += retried
             if h == 0.0:
                 return NO_CONVERGENCE, points, flipped, steps, trembling
             if carry:
