@@ -132,6 +132,13 @@ nodes = {{ anode = "in", cathode = "out" }}
             "count = 12",
             r"section.count: 12 were counted, but the record comes to 5 \(series\) × 2 \(parallel\) ×",
         ),
+        (5, "count = 240", "parallel = 2", None),
+        (
+            5,
+            "count = 120",
+            "parallel = 2",
+            r"5 \(series\) × 2 \(parallel\) × 12 \(repeat\) × 2 \(parallel rows\) = 240",
+        ),
         ('"?"', "count = 120", "", None),
         (
             1,

@@ -229,6 +229,23 @@ def test_a_member_of_a_block_is_named_with_it(item: Item) -> None:
     assert item.part("R7") is None
 
 
+def test_a_fuse_may_give_its_current_in_the_table_of_ratings() -> None:
+    """`rating = "2 A"` and `rating = { current = "2 A", voltage = "250 V" }` are the same rated current."""
+    text = FULL.replace('rating = "3.15 A"', 'rating = { current = "2 A", voltage = "250 V" }')
+    fuse = read_text(text, "item.toml").parts[0]
+    assert fuse.values["rating"] == 2.0
+    assert fuse.rating == {"current": 2.0, "voltage": 250.0}
+
+
+def test_a_bare_ref_that_two_parts_bear_is_refused() -> None:
+    """With an R5 in each of two blocks, a state has to say which; a part of the full name goes before both."""
+    block = '[[block]]\nname = "{0}"\nnodes = ["p", "m"]\n[[part]]\nref = "R5"\nkind = "resistor"\nblock = "{0}"\n'
+    text = "lidoff = 1\n" + block.format("x") + block.format("y") + '[[state]]\nname = "s"\nremove = ["R5"]\n'
+    assert [one.key for one in problems(text)] == ["s.remove"]
+    assert problems(text.replace('["R5"]', '["x/R5", "y"]')) == ()
+    assert read_text(text + '[[part]]\nref = "R5"\nkind = "resistor"\n', "x.toml").states[0].remove == ("R5",)
+
+
 def test_states_set_add_and_take_out(item: Item) -> None:
     full, bench = item.states
     assert full.set == {"VR1": {"position": 0.0}, "section/R1": {"value": 1300.0}, "section": {"repeat": 10.0}}
