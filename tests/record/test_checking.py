@@ -83,6 +83,13 @@ def test_what_was_written_down_is_no_longer_missing(checked, old: str, new: str,
     assert not any(gone in sentence for sentence in checked(LAMP.replace(old, new, 1)).missing)
 
 
+def test_the_mains_of_another_state_does_not_count(checked) -> None:
+    """The mains moves from hour to hour: what was read with the knob down says nothing of full."""
+    reading = '[[reading]]\nquantity = "voltage"\nvalue = "236 V"\nstate = "half"\n[[meter]]'
+    text = LAMP.replace("[[meter]]", reading, 1)
+    assert checked(text).missing[0].startswith("Nobody wrote down the mains voltage in the state full:")
+
+
 def test_a_marking_that_could_not_be_read_is_no_marking(checked) -> None:
     text = LAMP.replace('kind = "resistor"', 'kind = "resistor"\nmarking = "?"')
     assert any("R1 has no value and no marking" in sentence for sentence in checked(text).missing)

@@ -205,6 +205,20 @@ def test_a_file_changed_meanwhile_is_not_written_over(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_file_changed_while_it_is_being_saved_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the first look and the last step an editor may save; its text is the one that stays."""
+    file = tmp_path / "item.toml"
+    file.write_text(TEXT, encoding="utf-8")
+    source = edit.load(file)
+    monkeypatch.setattr(os, "fsync", lambda _handle: file.write_text(TEXT + "# from my editor\n", encoding="utf-8"))
+    with pytest.raises(RecordError, match="was changed by someone else"):
+        edit.save(source, TEXT + "# from the desk\n")
+    assert file.read_text(encoding="utf-8") == TEXT + "# from my editor\n"
+    assert [one.name for one in tmp_path.iterdir()] == ["item.toml"]
+
+
 def test_what_is_not_a_record_is_not_saved(tmp_path: Path) -> None:
     file = tmp_path / "item.toml"
     file.write_text(TEXT, encoding="utf-8")

@@ -148,6 +148,14 @@ def test_a_list_over_several_lines_keeps_its_comments() -> None:
     assert "# brown" in set_at(FORMS, path, ["live"])
 
 
+def test_a_comma_in_a_comment_is_no_comma() -> None:
+    """What stands behind # between two elements is never taken for their separator."""
+    text = "x = [\n  1, # one, at last\n  2 # two, or so\n]\n"
+    assert set_at(text, ("x",), [1, 2, 3]) == "x = [\n  1, # one, at last\n  2, # two, or so\n  3,\n]\n"
+    assert tomllib.loads(set_at(text, ("x",), [1]))["x"] == [1]
+    assert "# one, at last" in remove_at(text, ("x", 0))
+
+
 def test_a_part_is_removed_with_its_tables_and_nothing_else() -> None:
     """The part's own lines go, with its sub-tables; comments above and below stay."""
     changed = remove_at(FORMS, ("part", 1))
