@@ -21,5 +21,6 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "figures": "figures:figures",
         "turn": "turn:turn",
         "vary": "vary:vary",
+        "spread": "spread:spread",
     }
 )

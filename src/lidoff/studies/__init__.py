@@ -7,6 +7,7 @@ part failed at a time (`faults`).
 
 from lidoff.studies.errors import StudyError
 from lidoff.studies.glow import Glow, glow
+from lidoff.studies.spread import Matter, Range, Spread, spread
 from lidoff.studies.stress import Stress, stress
 from lidoff.studies.sweep import Stop
 from lidoff.studies.switch_on import Charging, Surge, SwitchOn, switch_on
@@ -18,6 +19,9 @@ __all__ = [
     "Charging",
     "Decay",
     "Glow",
+    "Matter",
+    "Range",
+    "Spread",
     "Stop",
     "Stress",
     "StudyError",
@@ -27,6 +31,7 @@ __all__ = [
     "Unplugged",
     "Variation",
     "glow",
+    "spread",
     "stress",
     "switch_on",
     "turn",
