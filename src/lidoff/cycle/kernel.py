@@ -59,7 +59,8 @@ class Work(NamedTuple):
     v0: Floats
     i0: Floats
     rate: Floats
-    moved: Floats  # change of the voltage in the last pass
+    moved: Floats  # change of the voltage in the last pass, and the most it may be
+    bound: Floats
     biggest: Floats  # largest current seen, by curve and by branch
     branch: Floats
     sens1: Floats  # sensitivities of the unknowns to the stretch's first state
@@ -73,9 +74,9 @@ def workspace(n, nz, nc, amperes):
     return Work(
         np.empty((n, n)), np.empty((n, n)), np.empty(n, dtype=np.int64), np.empty(n), np.empty(n), np.empty(n),
         np.empty(n), np.empty(n), np.zeros(n), np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc),
-        np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
-        np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes), np.empty((n, nz)), np.empty((n, nz)),
-        np.empty((n, nz)),
+        np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
+        np.empty(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes),
+        np.empty((n, nz)), np.empty((n, nz)), np.empty((n, nz)),
     )  # fmt: skip
 
 
@@ -219,9 +220,16 @@ def stage(system, work, a, t, x, latch_state):
             if not abs(to) < 1e12:
                 return False
             at = limited(system.kind[c], system.par[c], to, v[c])
-            change = at - v[c]
-            if turn >= 6 and change * work.moved[c] < 0.0 and abs(change) > 0.3 * abs(work.moved[c]):
-                at = v[c] + 0.5 * change  # two corners throw the point to and fro: meet in the middle
+            if turn >= 6:
+                # Two corners may throw the point to and fro: from now on no move is longer than half the one it undoes.
+                change = at - v[c]
+                if turn == 6:
+                    work.bound[c] = math.inf
+                if change * work.moved[c] < 0.0:
+                    work.bound[c] = min(work.bound[c], 0.5 * abs(work.moved[c]))
+                if abs(change) > work.bound[c]:
+                    at = v[c] + math.copysign(work.bound[c], change)
+                    work.bound[c] *= 1.5
             work.moved[c] = at - v[c]
             promised = i[c] + g[c] * (to - v[c])
             i[c], g[c] = law(system.kind[c], state_of(system, c, latch_state), system.par[c], at)

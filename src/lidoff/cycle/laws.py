@@ -18,8 +18,8 @@ import math
 import numba as nb
 
 # Kinds of curve. The numbers are private to this room: the compiler of circuits and the kernel share them.
-EXPONENTIAL = 0  # p0 saturation current [A], p1 slope [V], p2 leak [S]
-ZENER = 1  # as EXPONENTIAL; p3 line's zero-current voltage [V], p4 resistance [ohm], p5 half span of the foot [V]
+EXPONENTIAL = 0  # p0 current [A] at p3 voltage [V], p1 slope [V], p2 leak [S], p4 knee [V] (see `knee_of`)
+ZENER = 1  # as EXPONENTIAL; p5 line's zero-current voltage [V], p6 resistance [ohm], p7 half span of the foot [V]
 VARISTOR = 2  # p0 voltage [V] at p1 current [A], p2 exponent
 REGULATOR = 3  # p0 limit [A], p1 dropout [V], p2 leak [S], p3 half span [V]
 CONVERTER = 4  # p0 power [W], p1 minimum voltage [V], p2 width [V]
@@ -29,7 +29,7 @@ BREAKOVER = 7  # p0 on voltage, p1 on resistance, p2 off conductance, p3 half sp
 SQUARE = 8  # p0 transconductance [A/V2], p1 threshold [V], p2 half span [V]
 BENCH = 9  # bench supply: p0 voltage [V], p1 resistance [ohm], p2 current limit [A], p3 half span [V]
 
-PARAMETERS = 6
+PARAMETERS = 8
 SPAN = 20e-3
 
 # States of a latch. CLAMPED is the sliding state of a breakover device that has too little current to snap back.
@@ -38,7 +38,7 @@ GATED = 1
 LATCHED = 2
 CLAMPED = 3
 
-_LARGEST_EXPONENT = 60.0  # beyond it an exponential goes on as a straight line: e^60 times the saturation current
+_LARGEST_EXPONENT = 12.0  # beyond it an exponential goes on as a straight line: 160 000 times the test current
 
 # The functions of the inner loop make no arrays, so they are compiled without numba's reference counting: passing the
 # two tuples of arrays from one to the next would otherwise cost three times the arithmetic (measured: 0.9 -> 0.27 ms a
@@ -59,28 +59,36 @@ def ramp(x, half):
 
 
 @jit
-def exponential(v, saturation, slope):
-    """saturation * (exp(v / slope) - 1) [A] and its slope [S]; a straight line beyond e^60."""
-    u = v / slope
+def exponential(v, current, slope, at):
+    """current * (exp((v - at) / slope) - exp(-at / slope)) [A] and its slope [S]; a straight line far above.
+
+    Written around the test point, not the saturation current, which for a steep high string is below any number.
+    """
+    u = (v - at) / slope
     if u > _LARGEST_EXPONENT:
-        top = saturation * math.exp(_LARGEST_EXPONENT)
+        top = current * math.exp(_LARGEST_EXPONENT)
         return top * (1.0 + u - _LARGEST_EXPONENT), top / slope
-    if u < -40.0:
-        return -saturation, 0.0
-    e = saturation * math.exp(u)
-    return e - saturation, e / slope
+    if u < -700.0:
+        return 0.0, 0.0
+    e = current * math.exp(u)
+    return e - current * math.exp(-at / slope), e / slope
+
+
+def knee_of(current: float, slope: float, at: float) -> float:
+    """Voltage [V] up to which Newton's method may follow an exponential as it likes: its slope is then 1.4 S there."""
+    return at + slope * math.log(slope / (math.sqrt(2.0) * current))
 
 
 @jit
 def law(kind, state, p, v):
     """Current [A] and its slope [S] of a curve of `kind` in latch `state` with parameters `p` at voltage v [V]."""
     if kind == EXPONENTIAL:
-        i, g = exponential(v, p[0], p[1])
+        i, g = exponential(v, p[0], p[1], p[3])
         return i + p[2] * v, g + p[2]
     if kind == ZENER:
-        i, g = exponential(v, p[0], p[1])
-        r, dr = ramp(-v - p[3], p[5])
-        return i - r / p[4] + p[2] * v, g + dr / p[4] + p[2]
+        i, g = exponential(v, p[0], p[1], p[3])
+        r, dr = ramp(-v - p[5], p[7])
+        return i - r / p[6] + p[2] * v, g + dr / p[6] + p[2]
     if kind == VARISTOR:
         a = abs(v) / p[0]
         if a > 4.0:  # a straight line far beyond any surge, so that the power does not overflow
@@ -131,19 +139,17 @@ def law(kind, state, p, v):
         r, dr = ramp(v - p[1], p[2])
         return 0.5 * p[0] * r * r, p[0] * r * dr
     # BENCH: current out of the plus pin, hence negative from plus to minus; it takes none back
-    y = (p[0] - v) / p[1]
-    a, da = ramp(y, p[3] / p[1])
-    b, db = ramp(y - p[2], p[3] / p[1])
-    return -(a - b) + 1e-9 * v, (da - db) / p[1] + 1e-9
+    a, da = ramp(p[0] - v, p[3])
+    b, db = ramp(p[0] - v - p[2] * p[1], p[3])
+    return -(a - b) / p[1] + 1e-9 * v, (da - db) / p[1] + 1e-9
 
 
 @jit
 def limited(kind, p, new, old):
     """A voltage between `old` and `new` [V] at which to evaluate an exponential next.
 
-    Newton's method on an exponential overshoots upwards without bound. Past the voltage at which the curve's slope
-    resistance equals one ohm per volt of slope, a rise is therefore taken as a rise of the current and turned back
-    into a voltage: the logarithm of what the straight line promised.
+    Newton's method on an exponential overshoots upwards without bound. Past its knee a rise is therefore taken as a
+    rise of the current and turned back into a voltage: the logarithm of what the straight line promised.
     """
     if kind == VARISTOR:  # near its knee a power law is an exponential of slope V / exponent
         size, reach = abs(new), max(abs(old), 1.1 * p[0])
@@ -154,7 +160,7 @@ def limited(kind, p, new, old):
     if kind > ZENER:
         return new
     slope = p[1]
-    knee = slope * math.log(slope / (1.41421356 * p[0])) if p[0] > 0.0 else 0.0
+    knee = p[4]
     if kind == ZENER and new < 0.0:
         return new
     if new <= knee or new - old <= 2.0 * slope:

@@ -90,7 +90,7 @@ def control_for(system: System, *, fineness: float = 1.0) -> Control:
     return Control(
         tolerance=TOLERANCE * fineness,
         straightness=STRAIGHTNESS * fineness,
-        longest=period / 100.0 / max(1.0, highest / 5.0) * max(fineness, 0.1) ** 0.5,
+        longest=period / 100.0 / max(1.0, highest / 2.5) * max(fineness, 0.1) ** 0.5,
         shortest=1e-12,
         first=2.5e-7 * period,
         event_time=5e-8 * period,
@@ -176,9 +176,13 @@ class _Shooting:
         self.inverses: tuple[Floats, Floats] | None = None
 
     def cycle(self, start: Point) -> Stretch:
-        stretch = advance(
-            self.system, start, 0.0, self.period, self.control, sensitivity=self.system.za.shape[0] > 0
-        )  # fmt: skip
+        carry = self.system.za.shape[0] > 0
+        try:
+            stretch = advance(self.system, start, 0.0, self.period, self.control, sensitivity=carry)
+        except CircuitError:
+            # Another rhythm of steps often walks past the one instant that Newton's method stumbled over.
+            other = self.control._replace(first=5.0 * self.control.first, tolerance=0.3 * self.control.tolerance)
+            stretch = advance(self.system, start, 0.0, self.period, other, sensitivity=carry)
         for k in self.coils:
             largest = float(np.abs(stretch.x[:, self.system.za[k]]).max())
             self.scale[k] = max(largest, self.system.amperes, 1e-6)

@@ -146,11 +146,17 @@ def _potentiometer(b: Builder, e: Element) -> Pins:
     return pins
 
 
-def _exponential(e: Element, series: float = 1.0, parallel: float = 1.0) -> tuple[float, float, float]:
-    """Saturation current, slope and leak of a junction, of `series` x `parallel` of them, folding included."""
-    slope, current = e.number("slope"), e.number("test_current") * parallel
-    saturation = current * math.exp(-e.number("forward_voltage") / slope)
-    return saturation * e.parallel, slope * series * e.series, LEAK * e.parallel / e.series
+def _exponential(e: Element, series: float = 1.0, parallel: float = 1.0) -> tuple[float, ...]:
+    """Parameters of a junction, of `series` x `parallel` of them, folding included."""
+    return _junction(
+        e, e.number("test_current") * parallel, e.number("slope") * series, e.number("forward_voltage") * series
+    )
+
+
+def _junction(e: Element, current: float, slope: float, volts: float) -> tuple[float, ...]:
+    """Parameters of an exponential of one member: current [A] at volts [V], slope [V]; folded."""
+    current, slope, volts = current * e.parallel, slope * e.series, volts * e.series
+    return current, slope, LEAK * e.parallel / e.series, volts, laws.knee_of(current, slope, volts)
 
 
 def _diode(b: Builder, e: Element) -> Pins:
@@ -184,11 +190,8 @@ def _bridge(b: Builder, e: Element) -> Pins:
 def _zener(b: Builder, e: Element) -> Pins:
     pair = _two(b, e)
     resistance = e.number("slope_resistance")
-    forward = 0.05
     par = (
-        math.exp(-e.number("forward_voltage") / forward) * e.parallel,
-        forward * e.series,
-        LEAK * e.parallel / e.series,
+        *_junction(e, 1.0, 0.05, e.number("forward_voltage")),
         max(e.number("voltage") - e.number("test_current") * resistance, 0.5 * laws.SPAN) * e.series,
         resistance * e.series / e.parallel,
         0.5 * laws.SPAN * e.series,
@@ -321,19 +324,17 @@ def _transistor(b: Builder, e: Element) -> Pins:
     nodes = [b.index[node] for node in e.nodes if node is not None]
     base, collector, emitter = nodes
     gain = e.number("gain")
-    slope = _THERMAL * e.series
-    saturation = 1e-3 * math.exp(-e.number("base_voltage") / _THERMAL) * e.parallel
     room = math.exp(e.number("saturation") / _THERMAL) * (1.0 - 10.0 / max(gain, 10.5)) - 1.0
     reverse = 11.0 / max(room, 1e-3)
-    leak = LEAK * e.parallel / e.series
 
     def junction(a: int, z: int, share: float, flow: tuple[int, int], leaks: float) -> Flow:
         if e.values["polarity"] == "pnp":
             a, z, flow = z, a, (flow[1], flow[0])
-        return b.curve(laws.EXPONENTIAL, a, z, (saturation * share, slope, leaks), flow)
+        current, slope, leak, volts, knee = _junction(e, 1e-3 * share, _THERMAL, e.number("base_voltage"))
+        return b.curve(laws.EXPONENTIAL, a, z, (current, slope, leak * leaks, volts, knee), flow)
 
-    forward = junction(base, emitter, 1.0 / gain, (base, emitter), leak)
-    back = junction(base, collector, 1.0 / reverse, (base, collector), leak)
+    forward = junction(base, emitter, 1.0 / gain, (base, emitter), 1.0)
+    back = junction(base, collector, 1.0 / reverse, (base, collector), 1.0)
     through = junction(base, emitter, 1.0, (collector, emitter), 0.0)
     against = junction(base, collector, 1.0, (emitter, collector), 0.0)
     sign = -1.0 if e.values["polarity"] == "pnp" else 1.0
@@ -375,11 +376,7 @@ def _mosfet(b: Builder, e: Element) -> Pins:
     pins.branches = [((drain, inner), [series]), ((inner, source), flows)]
     if e.values["body_diode"]:
         pair = (drain, source) if flip else (source, drain)
-        diode = b.curve(
-            laws.EXPONENTIAL,
-            *pair,
-            (math.exp(-0.93 / 0.05) * e.parallel, 0.05 * e.series, LEAK * e.parallel / e.series),
-        )
+        diode = b.curve(laws.EXPONENTIAL, *pair, _junction(e, 1.0, 0.05, 0.93))  # as an ordinary rectifier
         pins.branches.append((pair, [diode]))
         pins.current = [series, ("f", diode[1], 0, 1.0 if flip else -1.0)]
     return pins

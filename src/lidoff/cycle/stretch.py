@@ -41,11 +41,11 @@ RECORD_FULL = 3
 
 @jit
 def find_step(system, control, work, t, h, x, latch_state, reached, locked, carry, q_z):
-    """Tries steps from length h [s] until one is good: returns (length, growth allowed next, flip at its end, tries
-    that failed).
+    """Tries steps from length h [s] until one is good.
 
-    The step is shortened while Newton's method fails, while the error is too large, and to the first flip in it.
-    A length of 0 says that no step was found.
+    Returns (length, growth allowed next, whether a flip ends it, tries that failed). The step is shortened while
+    Newton's method fails, while the error is too large, and to the first flip in it. A length of 0 says that no step
+    was found.
     """
     low, high = 0.0, h
     f_low, f_high = -1.0, 0.0
@@ -93,8 +93,8 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
 
     Each point that enters an integral over time is recorded: instant [s], weight [s], unknowns, curve currents [A],
     slopes of the states. Rows of `flips` receive instant, latch, old state, new state. With `carry` false the
-    sensitivity is left alone. Returns (status, points, flips, steps tried, trembling): trembling is true where a latch had to
-    be held because it flipped again and again at one instant.
+    sensitivity is left alone. Returns (status, points, flips, steps tried, trembling): trembling is true where a latch
+    had to be held because it flipped again and again at one instant.
     """
     n, nz, nc, nl = x.shape[0], system.za.shape[0], system.kind.shape[0], latch_state.shape[0]
     work = workspace(n, nz, nc, system.amperes)

@@ -59,5 +59,7 @@ def _enter_bench(b: Builder, circuit: Circuit) -> None:
     assert supply.dc is not None
     plus, minus = (b.index[node] for node in supply.nodes)
     limit = supply.limit if supply.limit is not None else _NO_LIMIT
-    par = (supply.dc, supply.resistance or _BENCH_OHMS, limit, 0.5 * laws.SPAN)
+    # It gives way within 10 mV at its limit, so that the corner is there to be found even at a few milliamperes.
+    ohms = max(supply.resistance, _BENCH_OHMS, 0.5 * laws.SPAN / limit)
+    par = (supply.dc, ohms, limit, 0.125 * laws.SPAN)
     b.pins["supply"] = Pins((plus, minus), [b.curve(laws.BENCH, plus, minus, par)])
