@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any, Final
@@ -13,6 +14,7 @@ from lidoff.record.model import Problem
 # Looking for the nearest word among thousands, thousands of times, would take minutes and help nobody.
 _MOST_WORDS: Final = 500
 _MOST_PROBLEMS: Final = 200
+_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 
 
 class RecordError(LidoffError):
@@ -38,7 +40,12 @@ def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 def refusal(message: str, file: str, line: int = 0, key: str = "") -> RecordError:
     """The error for something that stops all reading."""
-    return RecordError([Problem(line=line, key=key, message=message, file=file)])
+    return RecordError([Problem(line=line, key=one_line(key), message=one_line(message), file=file)])
+
+
+def one_line(text: str) -> str:
+    """Without line breaks and the control characters by which a record could meddle with the reader's terminal."""
+    return _CONTROL.sub(" ", text)
 
 
 class Notes:
@@ -64,8 +71,15 @@ class Notes:
 
     def _add(self, path: Path, key: str, sentence: str, level: Any) -> None:
         message = f"{key}: {sentence}" if key else sentence
-        line = self.places.line(path)
-        self.problems.append(Problem(line=line, key=key, message=message, level=level, file=self.file))
+        self.problems.append(
+            Problem(
+                line=self.places.line(path),
+                key=one_line(key),
+                message=one_line(message),
+                level=level,
+                file=self.file,
+            )
+        )
 
     def nearest(self, word: str, words: Iterable[str], other_names: dict[str, str] | None = None) -> str:
         """The end of a message that names the nearest of `words`, or all of them where none is near."""
