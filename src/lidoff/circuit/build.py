@@ -63,6 +63,9 @@ def build(
         if chosen is not None:
             given |= chosen.set.get(part.name, {})
         taken = {key: wanted.pop(f"{part.name}.{key}") for key in _keys_of(wanted, part.name)}
+        for key in taken:
+            if KINDS[part.kind].key(key) is None:
+                raise CircuitError(f"{part.name}.{key}: a {KINDS[part.kind].title} has no {key}")
         given |= taken
         elements.append(_element(part, block, given, alias, chosen, wanted, unknowns, warnings))
     for block in item.blocks:
