@@ -19,7 +19,7 @@ from lidoff.record.dump import part_table
 from lidoff.record.locate import Path
 from lidoff.record.model import Part
 from lidoff.record.problems import RecordError, listed, nearest, quoted, refusal
-from lidoff.record.source import BYTE_ORDER_MARK, LARGEST, Source, digest, load, parse_toml, too_large
+from lidoff.record.source import BYTE_ORDER_MARK, LARGEST, Source, load, parse_toml, too_large
 from lidoff.record.splice import remove_at, set_at
 
 _SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing")
@@ -122,7 +122,7 @@ def save(source: Source, text: str) -> Source:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise refusal(f"could not be saved: {reason}; the file is as it was", name) from error
-    return Source(file=source.file, text=text, digest=digest(data))
+    return Source(file=source.file, text=text, data=data)
 
 
 def _replace(file: FilePath, data: bytes, source: Source) -> None:
@@ -144,11 +144,11 @@ def _replace(file: FilePath, data: bytes, source: Source) -> None:
 
 def _check_unchanged(file: FilePath, source: Source) -> None:
     try:
-        now = digest(file.read_bytes())
+        now = file.read_bytes()
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise refusal(f"could not be saved, for it can no longer be read: {reason}", str(source.file)) from error
-    if now != source.digest:
+    if now != source.data:
         raise refusal("was changed by someone else since it was read; read it again first", str(source.file))
 
 

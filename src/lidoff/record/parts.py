@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from difflib import SequenceMatcher
 from typing import Any, Final
 
 from lidoff.kinds import (
@@ -339,5 +338,4 @@ def _mains_node_meant(node: str, used: set[str]) -> str | None:
     other = OTHER_NODES.get(node)
     if other is not None:
         return other if other not in used else None
-    meant = nearest(node, MAINS_NODES)
-    return meant if meant and SequenceMatcher(None, node.casefold(), meant).ratio() > 0.8 else None
+    return nearest(node, MAINS_NODES, cutoff=0.8)

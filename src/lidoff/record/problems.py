@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 from typing import Any, Final
 
 from lidoff.errors import LidoffError
@@ -93,17 +92,23 @@ class Notes:
         return f"; known: {listed(known)}" if len(known) <= 30 else ""
 
 
-def nearest(word: str, words: Sequence[str], other_names: dict[str, str] | None = None) -> str | None:
+def nearest(
+    word: str, words: Sequence[str], other_names: dict[str, str] | None = None, cutoff: float = 0.6
+) -> str | None:
     """The one of `words` that `word` was most likely meant to be, or None.
 
-    `other_names` are names used elsewhere for the same thing ("pot" for potentiometer).
+    `other_names` are names used elsewhere for the same thing ("pot" for potentiometer); `cutoff` is the share of
+    letters that must agree [none].
     """
     folded = {_folded(one): one for one in reversed(words)}
     if _folded(word) in folded:
         return folded[_folded(word)]
     if other_names and (meant := other_names.get(_folded(word))) in words:
         return meant
-    close = get_close_matches(_folded(word), list(folded), n=1, cutoff=0.6)
+    # Only a record with a mistake in it needs this, and a sound one should open at once.
+    from difflib import get_close_matches
+
+    close = get_close_matches(_folded(word), list(folded), n=1, cutoff=cutoff)
     return folded[close[0]] if close else None
 
 

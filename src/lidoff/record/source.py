@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import tomllib
@@ -45,16 +44,11 @@ _HINTS: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """The text of a record as it was read: `file` it stands in, and the digest of its bytes then."""
+    """The text of a record as it was read: the `file` it stands in, and the bytes that were in it then."""
 
     file: Path
     text: str
-    digest: str
-
-
-def digest(data: bytes) -> str:
-    """What tells one state of a file from another."""
-    return hashlib.sha256(data).hexdigest()
+    data: bytes
 
 
 def find(path: str | os.PathLike[str]) -> Path:
@@ -94,7 +88,7 @@ def load(path: str | os.PathLike[str]) -> Source:
         raise refusal(f"cannot be read: {_reason(error)}", str(file)) from error
     if len(data) > LARGEST:
         raise too_large(str(file))
-    return Source(file=file, text=decode(data, str(file)), digest=digest(data))
+    return Source(file=file, text=decode(data, str(file)), data=data)
 
 
 def too_large(file: str) -> RecordError:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +15,8 @@ FOLDERS: Final = ("photos", "recordings")
 
 def template(title: str = "") -> str:
     """The text of a new `item.toml`, with every table explained in comments."""
+    from importlib.resources import files
+
     text = (files(__package__) / "template.toml").read_text(encoding="utf-8")
     return text.replace('title = ""', f"title = {string_text(title)}", 1)
 
