@@ -1,6 +1,6 @@
 """Circuits: parts with all values, joined at nodes; built from a record in one of its states."""
 
 from lidoff.circuit.build import build, with_values
-from lidoff.circuit.model import Circuit, CircuitError, Element, Mains
+from lidoff.circuit.model import About, Circuit, CircuitError, Element, Mains
 
-__all__ = ["Circuit", "CircuitError", "Element", "Mains", "build", "with_values"]
+__all__ = ["About", "Circuit", "CircuitError", "Element", "Mains", "build", "with_values"]

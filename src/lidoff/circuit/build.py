@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from lidoff.circuit.connect import check_connections
-from lidoff.circuit.model import Circuit, CircuitError, Element, Mains, Number
+from lidoff.circuit.model import About, Circuit, CircuitError, Element, Mains, Number
 from lidoff.kinds import KINDS, REQUIRED, Key
 from lidoff.markings import value_for
 from lidoff.record import Block, Item, Part, State, Supply, Table, Unknown, effective_supply
@@ -79,6 +79,7 @@ def build(
         supply=supply,
         state=chosen.name if chosen is not None else None,
         title=item.title,
+        about=About(kind=item.kind, region=item.region, rated_power=item.rated.get("power")),
         alias=Table(alias),
         unknowns=Table(unknowns),
         warnings=tuple(warnings),

@@ -81,6 +81,15 @@ class Mains:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class About:
+    """What the record says of the product that its limits hang on: kind, region, rated power [W]."""
+
+    kind: str | None = None
+    region: str | None = None
+    rated_power: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Circuit:
     """Elements and supply of one state of an item.
 
@@ -93,6 +102,7 @@ class Circuit:
     supply: Mains
     state: str | None = None
     title: str = ""
+    about: About = About()
     alias: Mapping[str, str] = field(default_factory=lambda: EMPTY)
     unknowns: Mapping[str, Unknown] = field(default_factory=lambda: EMPTY)
     left_out: tuple[str, ...] = ()

@@ -14,7 +14,8 @@ from lidoff.circuit.model import Circuit, CircuitError, Element
 from lidoff.cycle.arrays import Floats
 from lidoff.cycle.builder import Built, Flow, Pins
 from lidoff.cycle.settle import Settled, Stretch, states_of
-from lidoff.figures import input_figures, input_figures_direct, light_figures, resample
+from lidoff.cycle.stamps import wiper_share
+from lidoff.figures import bounds, input_figures, input_figures_direct, light_figures, limits, resample
 
 SAMPLES: Final = 2048
 BALANCE: Final = 5e-3  # energy that may be missing, share of the input
@@ -42,6 +43,14 @@ def _joined(stretches: list[Stretch]) -> Waves:
         curves=np.concatenate([s.curves for s in stretches]),
         slopes=np.concatenate([s.slopes for s in stretches]),
     )
+
+
+def _track_in_use(knob: Element) -> float:
+    """Share of a potentiometer's track that is in circuit; of one joined at all three pins, half counts as much."""
+    share = wiper_share(knob.number("position"), str(knob.values["taper"]))
+    if knob.node("a") is None:
+        return 1.0 - share
+    return share if knob.node("b") is None else 0.5
 
 
 class Solution:
@@ -256,8 +265,8 @@ class Solution:
             current_mean=self._mean(current),
         )
 
-    def light_figures(self) -> dict[str, Any] | None:
-        """What the eye sees; None where there is no light source."""
+    def light_figures(self, *, with_pst: bool = False) -> dict[str, Any] | None:
+        """What the eye sees; None where there is no light source. The slow flickermeter's figure only on request."""
         if not self.led_parts:
             return None
         means = [self._mean(self._flow(self.built.pins[e.ref].current)) for e in self.led_parts]
@@ -273,22 +282,35 @@ class Solution:
             light_min=float(self.light.min()),
             mean_current=means[brightest] / self.led_parts[brightest].parallel,
             sources=[e.ref for e in self.led_parts],
+            with_pst=with_pst and not self.direct,
         )
         if figures is not None and self.direct:
             figures |= {"frequency": None, "percent_flicker": None, "flicker_index": None, "svm": None}
         return figures
 
-    def figures(self) -> dict[str, Any]:
-        """The mapping that `lidoff figures --json` prints."""
-        supply = self.circuit.supply
+    @property
+    def dimmed(self) -> bool:
+        """Whether a knob before a triac or thyristor is turned away from its bright end (5 % of its track and more)."""
+        if not any(e.kind in ("triac", "thyristor") for e in self.circuit.elements):
+            return False
+        return any(_track_in_use(e) > 0.05 for e in self.circuit.elements if e.kind == "potentiometer")
+
+    def figures(self, *, comparisons: bool = True) -> dict[str, Any]:
+        """The mapping that `lidoff figures --json` prints.
+
+        Without `comparisons` (the published limits and bounds beside the figures) it is quicker.
+        """
+        supply, given, light = self.circuit.supply, self.input_figures(), self.light_figures(with_pst=comparisons)
+        if comparisons and not self.direct:
+            self._compare(given, light)
         document: dict[str, Any] = {
             "state": self.circuit.state,
             "supply": {
                 "voltage_rms": None if self.direct else supply.voltage,
                 "frequency": None if self.direct else supply.frequency,
             },
-            "input": self.input_figures(),
-            "light": self.light_figures(),
+            "input": given,
+            "light": light,
             "parts": {e.ref: self.part_figures(e.ref) for e in self.circuit.elements},
             "settled": self.settled,
             "cycles": self.cycles,
@@ -306,6 +328,33 @@ class Solution:
         if self.cycles > 1:
             document["range"] = self._range()
         return document
+
+    def _compare(self, given: dict[str, Any], light: dict[str, Any] | None) -> None:
+        """Adds the published limits and bounds to the figures."""
+        about, supply = self.circuit.about, self.circuit.supply
+        voltage, current, wave = self.harmonic_waves
+        given["limits"] = limits(
+            given,
+            voltage_uniform=voltage,
+            current_uniform=current,
+            mains_frequency=supply.frequency,
+            cycles=self.cycles,
+            mains_voltage=supply.voltage,
+            kind=about.kind or "other",
+            rated_power=about.rated_power,
+            region=about.region,
+            dimmed=self.dimmed,
+            light=light is not None,
+        )
+        if light is not None:
+            light["bounds"] = bounds(
+                light,
+                light_uniform=wave,
+                mains_frequency=supply.frequency,
+                cycles=self.cycles,
+                region=about.region,
+                dimmed=self.dimmed,
+            )
 
     def _range(self) -> dict[str, list[float]]:
         """Least and largest of input power, current and light over the single cycles of the record."""
