@@ -48,7 +48,7 @@ def test_a_typo_is_warned_about_and_it_goes_on(lidoff_command, strip: Path) -> N
     assert "valeu" in solved.json["warnings"][0]
 
 
-def test_check_names_line_key_and_counts(lidoff_command, strip: Path) -> None:
+def test_check_names_file_line_and_key(lidoff_command, strip: Path) -> None:
     file = strip / "item.toml"
     file.write_text(file.read_text().replace('value = "1k5"', 'value = "1k5 V"'))
     line = file.read_text().splitlines().index('value = "1k5 V"') + 1
@@ -58,7 +58,7 @@ def test_check_names_line_key_and_counts(lidoff_command, strip: Path) -> None:
     (problem,) = done.json["problems"]
     assert (problem["line"], problem["level"]) == (line, "error")
     assert problem["key"].endswith(".value")
-    assert "1 error" in done.err
+    assert f"item.toml:{line}: R1.value" in done.err
     assert "1k5 V" in lidoff_command("check", strip).out
 
 

@@ -25,8 +25,12 @@ def test_each_place_is_what_figures_gives_there(lidoff_command, strip: Path) -> 
         2
     ]
     alone = lidoff_command("figures", strip, "--set", "supply.voltage=253", "--json").json
+    # Published limits and the slow flickermeter's figure stand beside the figures of one state only.
+    alone["input"].pop("limits")
+    alone["light"].pop("bounds")
+    alone["light"].pop("pst_lm")
     assert point["input"] == alone["input"]
-    assert point["light"] == alone["light"]
+    assert {key: value for key, value in point["light"].items() if key != "pst_lm"} == alone["light"]
 
 
 def test_41_places_unless_told_otherwise(lidoff_command, strip: Path) -> None:

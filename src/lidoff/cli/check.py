@@ -16,13 +16,15 @@ def check(item: ItemPath, /, *, json: Json = False) -> int:
     from lidoff.cli.show import answer
     from lidoff.record import check as check_record
 
-    document = check_record(item).as_json()
-    errors = [problem for problem in document["problems"] if problem["level"] == "error"]
+    result = check_record(item)
+    document = result.as_json()
+    errors = [problem for problem in result.problems if problem.level == "error"]
+    more = f" ({_counted(len(errors) - 1, 'more error')} in the list)" if len(errors) > 1 else ""
     return answer(
         document,
         as_json=json,
         text=lambda out: _write(out, document, str(item)),
-        wrong=None if document["ok"] else f"{item}: {_counted(len(errors), 'error')}.",
+        wrong=None if result.ok else f"{errors[0]}{more}",
     )
 
 

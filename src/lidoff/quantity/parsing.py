@@ -132,10 +132,17 @@ def parse_accuracy(
         elif term.endswith("%"):
             total_share += _not_negative(share(term), value)
         elif term:
-            floor += _not_negative(parse(term, unit, what), value)
+            floor += _not_negative(parse(term, unit, what) - _zero_of(term, unit), value)
         else:
             raise QuantityError(f'{_quoted(value)} is not an accuracy; write it as "1 % + {UNITS[unit].example}"')
     return total_share, floor, normal
+
+
+def _zero_of(term: str, unit: str) -> float:
+    """What the zero of a term's own scale is worth [unit]: "2 °C" as an accuracy is two degrees, not 275 kelvins."""
+    tail = term.lstrip("0123456789.,+- ")
+    matched = match_tail(tail, UNITS[unit])
+    return float(matched[1]) if matched is not None else 0.0
 
 
 def match_tail(tail: str, unit: Unit) -> tuple[Decimal, Decimal] | None:
