@@ -41,6 +41,7 @@ class Built:
     index: Mapping[str, int]
     pins: Mapping[str, Pins]
     latches: tuple[str, ...]
+    owners: tuple[str, ...]  # element of each curve
     source: int
     stores: tuple[tuple[str, int, float], ...]  # element, state, capacitance or inductance (for energies)
     inductances: Floats
@@ -79,6 +80,8 @@ class Builder:
         self.amplitudes: list[float] = []
         self.orders: list[float] = []
         self.source = -1
+        self.entering = "supply"  # the element that is being entered
+        self.owners: list[str] = []
 
     def at(self, node: str) -> int:
         """Number of a node, new or known."""
@@ -141,6 +144,7 @@ class Builder:
         """A curve of `laws` sensed from a to b; its current flows there too unless `flow` says otherwise."""
         p, q = flow if flow is not None else (a, b)
         self.curves.append((kind, a, b, p, q, par, latch))
+        self.owners.append(self.entering)
         return ("f", len(self.curves) - 1, 0, 1.0)
 
     def tie_floating(self) -> None:
@@ -235,6 +239,7 @@ class Builder:
             index=MappingProxyType(self.index),
             pins=MappingProxyType(pins),
             latches=tuple(latch[0] for latch in self.latches),
+            owners=tuple(self.owners),
             source=system.source,
             stores=tuple(self.stores),
             inductances=inductances,

@@ -66,6 +66,7 @@ class Work(NamedTuple):
     sens1: Floats  # sensitivities of the unknowns to the stretch's first state
     sens2: Floats
     sensq: Floats
+    blame: Ints  # the curve that settled last, for a message
 
 
 @counted
@@ -77,6 +78,7 @@ def workspace(n, nz, nc, amperes):
         np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
         np.empty(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes),
         np.empty((n, nz)), np.empty((n, nz)), np.empty((n, nz)),
+        np.full(1, -1, dtype=np.int64),
     )  # fmt: skip
 
 
@@ -237,6 +239,7 @@ def stage(system, work, a, t, x, latch_state):
                 1e-4 * abs(i[c]) + 1e-6 * work.biggest[c] + 1e-11
             ):
                 settled = False
+                work.blame[0] = c
             v[c] = at
         put(new, x)
         if settled:

@@ -109,9 +109,10 @@ def rest(built: Built) -> Point:
 
 
 def advance(
-    system: System, start: Point, t0: float, t1: float, control: Control, *, sensitivity: bool = False
+    built: Built, start: Point, t0: float, t1: float, control: Control, *, sensitivity: bool = False
 ) -> Stretch:
     """The circuit from t0 to t1 [s] from where it stands. Raises CircuitError where no solution is found."""
+    system = built.system
     n, nz, nc = system.g.shape[0], system.za.shape[0], system.kind.shape[0]
     room, flips_room = 2048, 256
     while True:
@@ -125,7 +126,7 @@ def advance(
             np.empty((room, nz)),
         )
         flips = np.empty((flips_room, 4))
-        status, points, flipped, steps, trembling = run(
+        status, points, flipped, steps, trembling, blame = run(
             system, control, t0, t1, end.x, end.latch, end.reached, sensitivity, q_z, *record, flips
         )
         if status == RECORD_FULL:
@@ -136,8 +137,10 @@ def advance(
                 )
             continue
         if status == NO_CONVERGENCE:
+            near = built.owners[blame] if blame >= 0 else "the supply"
             raise CircuitError(
-                "No solution was found for this circuit; look for an absurd value or two voltage-like parts in a loop"
+                f"No solution was found around {near}: look for an absurd value there, a part without its smoothing "
+                f"capacitor or two voltage-like parts in a loop"
             )
         if status == BUDGET_SPENT:
             raise CircuitError("The circuit changes too fast to be followed; look for an absurdly small L or C")
@@ -168,6 +171,7 @@ class _Shooting:
     """Plain cycles and Newton steps of one circuit."""
 
     def __init__(self, built: Built, control: Control) -> None:
+        self.built = built
         self.system = built.system
         self.control = control
         self.period = 2.0 * math.pi / built.system.omega
@@ -178,11 +182,11 @@ class _Shooting:
     def cycle(self, start: Point) -> Stretch:
         carry = self.system.za.shape[0] > 0
         try:
-            stretch = advance(self.system, start, 0.0, self.period, self.control, sensitivity=carry)
+            stretch = advance(self.built, start, 0.0, self.period, self.control, sensitivity=carry)
         except CircuitError:
             # Another rhythm of steps often walks past the one instant that Newton's method stumbled over.
             other = self.control._replace(first=5.0 * self.control.first, tolerance=0.3 * self.control.tolerance)
-            stretch = advance(self.system, start, 0.0, self.period, other, sensitivity=carry)
+            stretch = advance(self.built, start, 0.0, self.period, other, sensitivity=carry)
         for k in self.coils:
             largest = float(np.abs(stretch.x[:, self.system.za[k]]).max())
             self.scale[k] = max(largest, self.system.amperes, 1e-6)

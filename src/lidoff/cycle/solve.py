@@ -63,7 +63,7 @@ def _direct(circuit: Circuit) -> Solution:
     built = build_system(circuit)
     control = control_for(built.system)._replace(longest=_DC_TIME / 20.0)
     try:
-        stretch = advance(built.system, rest(built), 0.0, _DC_TIME, control)
+        stretch = advance(built, rest(built), 0.0, _DC_TIME, control)
     except CircuitError as error:
         raise CircuitError(f"On the bench supply this circuit does not come to rest ({error})") from error
     last = Stretch(
@@ -101,4 +101,4 @@ def transient(
     if open_mains:
         control = control._replace(longest=max(control.longest, duration / 50.0))
     t0 = phase / built.system.omega
-    return built, advance(built.system, start or rest(built), t0, t0 + duration, control)
+    return built, advance(built, start or rest(built), t0, t0 + duration, control)

@@ -93,8 +93,8 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
 
     Each point that enters an integral over time is recorded: instant [s], weight [s], unknowns, curve currents [A],
     slopes of the states. Rows of `flips` receive instant, latch, old state, new state. With `carry` false the
-    sensitivity is left alone. Returns (status, points, flips, steps tried, trembling): trembling is true where a latch
-    had to be held because it flipped again and again at one instant.
+    sensitivity is left alone. Returns (status, points, flips, steps tried, trembling, blame): trembling is true where a
+    latch had to be held because it flipped again and again at one instant; blame is the curve that settled last.
     """
     n, nz, nc, nl = x.shape[0], system.za.shape[0], system.kind.shape[0], latch_state.shape[0]
     work = workspace(n, nz, nc, system.amperes)
@@ -115,9 +115,9 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     product(system.c, x, work.q0)
     while t < t1 - 1e-12 * (t1 - t0):
         if steps >= control.budget:
-            return BUDGET_SPENT, points, flipped, steps, trembling
+            return BUDGET_SPENT, points, flipped, steps, trembling, work.blame[0]
         if points + 2 > rec_t.shape[0] or flipped + 1 > flips.shape[0]:
-            return RECORD_FULL, points, flipped, steps, trembling
+            return RECORD_FULL, points, flipped, steps, trembling, work.blame[0]
         steps += 1
         left = t1 - t
         for k in range(nz):
@@ -126,7 +126,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
         if fresh:
             h = min(control.first, left)
             if not euler_step(system, work, t, h, x, latch_state, carry, q_z):
-                return NO_CONVERGENCE, points, flipped, steps, trembling
+                return NO_CONVERGENCE, points, flipped, steps, trembling, work.blame[0]
             if carry and shifting:
                 for k in range(nz):
                     for r in range(n):
@@ -158,7 +158,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             )
             steps += retried
             if h == 0.0:
-                return NO_CONVERGENCE, points, flipped, steps, trembling
+                return NO_CONVERGENCE, points, flipped, steps, trembling, work.blame[0]
             if carry:
                 carry_step(system, work, h, q_z)
             for k in range(nz):
@@ -207,4 +207,4 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             last_flip = t
             fresh = True
             evaluate(system, latch_state, work.v, work.i, work.g)
-    return DONE, points, flipped, steps, trembling
+    return DONE, points, flipped, steps, trembling, work.blame[0]

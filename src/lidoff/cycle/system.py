@@ -31,6 +31,7 @@ def build_system(circuit: Circuit, *, open_mains: bool = False) -> Built:
     for element in circuit.elements:
         if element.kind not in STAMPS:
             raise CircuitError(f"{element.ref}: no law is known for the kind '{element.kind}'; leave the part out")
+        b.entering = element.ref
         b.pins[element.ref] = STAMPS[element.kind](b, element)
     b.tie_floating()
     return b.finish()
