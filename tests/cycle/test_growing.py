@@ -20,6 +20,9 @@ SEEDS = range(200)
 SETTLES = 0.94  # share that settles; nearly all of the rest are dimmers that fire on some half-cycles only
 
 
+ONE_WORKER = pytest.mark.xdist_group("grown circuits")  # so that they are solved once
+
+
 @pytest.fixture(scope="module")
 def share():
     """All seeds, solved or refused."""
@@ -32,12 +35,14 @@ def share():
     return found
 
 
+@ONE_WORKER
 def test_settled_means_balanced(share):
     for seed, solution in share.items():
         if not isinstance(solution, CircuitError) and solution.settled:
             assert abs(solution.balance) <= 5e-3, seed
 
 
+@ONE_WORKER
 def test_what_is_not_settled_is_said(share):
     for seed, solution in share.items():
         if isinstance(solution, CircuitError):
@@ -47,11 +52,13 @@ def test_what_is_not_settled_is_said(share):
             assert solution.figures()["settled"] is False
 
 
+@ONE_WORKER
 def test_nearly_all_settle(share):
     settled = sum(not isinstance(s, CircuitError) and s.settled for s in share.values())
     assert settled >= SETTLES * len(share)
 
 
+@ONE_WORKER
 def test_figures_are_finite(share):
     for seed, solution in share.items():
         if isinstance(solution, CircuitError):
