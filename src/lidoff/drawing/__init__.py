@@ -1,6 +1,9 @@
 """Pictures as SVG: waves of a cycle, the cycle dial, figures along a value, and the schematic."""
 
 from lidoff.drawing.dial import cycle_dial_svg
+from lidoff.drawing.instant import instant_svg, six_instants_svg
+from lidoff.drawing.render import Overlay, rendered
+from lidoff.drawing.schematics import Schematic, overlay_for, schematic, schematic_svg
 from lidoff.drawing.svg import DrawingError
 from lidoff.drawing.sweep import sweep_svg, turn_svg, vary_svg
 from lidoff.drawing.view import CycleView, view_of
@@ -9,7 +12,15 @@ from lidoff.drawing.waveform import waveform_svg
 __all__ = [
     "CycleView",
     "DrawingError",
+    "Overlay",
+    "Schematic",
     "cycle_dial_svg",
+    "instant_svg",
+    "overlay_for",
+    "rendered",
+    "schematic",
+    "schematic_svg",
+    "six_instants_svg",
     "sweep_svg",
     "turn_svg",
     "vary_svg",

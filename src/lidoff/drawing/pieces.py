@@ -96,6 +96,8 @@ class Workshop:
 
     setting: Setting
     figures: Mapping[str, str]
+    size: float
+    values: bool
     counts: Mapping[str, str]
     framed: frozenset[str]
     rank: Callable[[Tree], tuple[float, ...]]
@@ -110,7 +112,8 @@ class Workshop:
         """The part in that pose around the origin."""
         element = self.elements[ref]
         count = "" if element.block in self.framed else self.counts.get(ref, "")
-        return stand_for(element, pose, half=half, figure=self.figures.get(ref, ""), count=count)
+        figure = self.figures.get(ref, "")
+        return stand_for(element, pose, half=half, figure=figure, count=count, size=self.size, values=self.values)
 
     def upset(self, leaf: Leaf) -> bool:
         """Whether the part's own first pin comes last on the way through its leaf."""

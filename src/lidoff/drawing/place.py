@@ -24,7 +24,7 @@ from lidoff.drawing.ladder import Builder
 from lidoff.drawing.pieces import Bus, Frame, Piece, Workshop, down, lying, standing, up
 from lidoff.drawing.shapes import GRID, Point, Pose, Rect, around
 from lidoff.drawing.skeleton import Skeleton, skeleton_of
-from lidoff.drawing.stand import Stand, Words, counts_of
+from lidoff.drawing.stand import SIZE, Stand, Words, counts_of
 from lidoff.drawing.ties import Setting
 from lidoff.drawing.trees import Framed, Leaf, Parallel, Port, Series, Tree, leaves, refs_of, reversed_tree
 from lidoff.drawing.words import supply_text
@@ -104,17 +104,18 @@ def place(
     figures: Mapping[str, str],
     order: Sequence[str] = (),
     near: Mapping[str, int] | None = None,
-    frames: bool = True,
+    size: float = SIZE,
+    values: bool = True,
 ) -> Placement:
     """Places all parts of a circuit.
 
     `figures` is written beside the parts; `order` names parts that should come early, from left to right; `near` gives
-    parts that belong together the same number.
+    parts that belong together the same number. `size` is that of the words, `values` whether values are written.
     """
     elements = {e.ref: e for e in circuit.elements}
     top, bottom = _fed(circuit)
     skeleton = skeleton_of(circuit.elements, top, bottom)
-    framed = _framed_blocks(skeleton) if frames else frozenset()
+    framed = _framed_blocks(skeleton)
     wished = {ref: place for place, ref in enumerate(order)}
     groups = near or {}
 
@@ -131,6 +132,8 @@ def place(
     shop = Workshop(
         setting=Setting(elements, skeleton.leads, skeleton.links),
         figures=figures,
+        size=size,
+        values=values,
         counts=counts_of(circuit.elements),
         framed=framed,
         rank=ranked,
@@ -146,7 +149,7 @@ def place(
         mains=mains,
         buses=fitted.buses,
         frames=fitted.frames,
-        captions=_supply_words(circuit, mains),
+        captions=_supply_words(circuit, mains) if values else (),
     )
 
 
@@ -272,12 +275,14 @@ def _places(shop: Workshop, piece: Piece, mains: Sequence[MainsPin]) -> dict[str
             places.setdefault(node, []).append((x + GRID * pin.out[0], y + GRID * pin.out[1]))
     for pin_ in mains:
         places.setdefault(pin_.node, []).append(pin_.at)
+    pins = {stand.pin(name) for stand in piece.stands for name in stand.symbol.pins}
     for bus in piece.buses:
         (x0, y0), (x1, y1) = bus.start, bus.end
-        count = int(max(abs(x1 - x0), abs(y1 - y0)) // (4 * GRID)) + 1
-        places.setdefault(bus.node, []).extend(
-            (x0 + (x1 - x0) * k / count, y0 + (y1 - y0) * k / count) for k in range(count + 1)
-        )
+        count = max(1, round(max(abs(x1 - x0), abs(y1 - y0)) / (2 * GRID)))
+        along: list[Point] = [
+            (down(x0 + (x1 - x0) * k / count), down(y0 + (y1 - y0) * k / count)) for k in range(count + 1)
+        ]
+        places.setdefault(bus.node, []).extend(p for p in along if p not in pins)
     return places
 
 

@@ -386,6 +386,7 @@ def _trim(board: _Board, net: _Net) -> None:
     pins = {board.index(pin.at) for pin in net.pins}
     if len(pins) == 1:
         pins.add(_front(board, net.pins[0]))
+    _open_loops(board, net)
     at: dict[int, set[tuple[int, bool]]] = {}
     for edge in net.edges:
         for cell in (edge[0], edge[0] + (board.width if edge[1] else 1)):
@@ -408,6 +409,24 @@ def _trim(board: _Board, net: _Net) -> None:
             for edge in [e for e in net.edges if e[0] in group]:
                 net.edges.discard(edge)
                 (board.steep if edge[1] else board.flat)[edge[0]] = 0
+
+
+def _open_loops(board: _Board, net: _Net) -> None:
+    """Takes an edge out of every loop, so that the wires of a node form a tree."""
+    parent: dict[int, int] = {}
+
+    def root(cell: int) -> int:
+        while parent.setdefault(cell, cell) != cell:
+            parent[cell] = parent[parent[cell]]
+            cell = parent[cell]
+        return cell
+
+    for edge in sorted(net.edges):
+        one, other = root(edge[0]), root(edge[0] + (board.width if edge[1] else 1))
+        if one == other:
+            net.edges.discard(edge)
+            (board.steep if edge[1] else board.flat)[edge[0]] = 0
+        parent[one] = other
 
 
 def _cost(board: _Board, net: _Net) -> int:

@@ -197,10 +197,10 @@ def flat_turns(y: float, x0: float, x1: float, count: int) -> Stroke:
     return Stroke(form="curve", points=tuple((py, y - px) for px, py in upright.points))
 
 
-def drawn(stroke: Stroke, at: Point, width: float, letter_size: float = 11.0) -> str:
-    """The stroke as SVG at that place, in ink `width` wide."""
+def drawn(stroke: Stroke, at: Point, pen: Mapping[str, object], letter_size: float = 11.0) -> str:
+    """The stroke as SVG at that place, in the given pen (attributes of a line)."""
     points = [(x + at[0], y + at[1]) for x, y in stroke.points]
-    pen: dict[str, object] = {"stroke": "currentColor", "stroke_width": width, "fill": "none"}
+    pen = {**pen, "fill": "none"}
     if stroke.form in ("circle", "dot"):
         (x, y), (edge, edge_y) = points
         radius = math.hypot(edge - x, edge_y - y)

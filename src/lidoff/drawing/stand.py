@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from lidoff.circuit import Element
 
 SIZE: Final = 13.0  # of the words [SVG units]
-LINE: Final = 15.0  # from one line of them to the next
+LINE: Final = 15.0 / SIZE  # from one line of them to the next, as a share of the size
 _ONE_LINE: Final = 84.0  # designator and value stand on one line above a lying part up to this width
 
 
@@ -98,68 +98,75 @@ def stand_for(
     half: float = 40.0,
     figure: str = "",
     count: str = "",
+    size: float = SIZE,
+    values: bool = True,
 ) -> Stand:
     """The part around the origin.
 
     `half` is half the distance between the rails of a two-port, `figure` a further line of text, `count` goes with the
-    designator of a member of a block that has no frame of its own ("× 12").
+    designator of a member of a block that has no frame of its own ("× 12"). `size` is that of the words; without
+    `values` the value is left out.
     """
-    values = element.values
     symbol = posed(
         symbol_for(
             element.kind,
             tuple(element.pins),
-            closed=bool(values.get("closed", True)),
-            reverse=values.get("polarity") in ("pnp", "p"),
+            closed=bool(element.values.get("closed", True)),
+            reverse=element.values.get("polarity") in ("pnp", "p"),
             half=half,
         ),
         pose,
     )
     name = f"{short_ref(element.ref)}{f' {count}' if count else ''}"
-    value = value_text(element)
+    value = value_text(element) if values else ""
     lines = [("ref", name), *([("value", value)] if value else []), *([("figure", figure)] if figure else [])]
-    words = _words(element, symbol, pose, lines)
+    words = _words(element, symbol, pose, lines, size)
     return Stand(ref=element.ref, kind=element.kind, at=(0.0, 0.0), symbol=symbol, words=words)
 
 
-def _words(element: Element, symbol: Symbol, pose: Pose, lines: Sequence[tuple[str, str]]) -> tuple[Words, ...]:
+def _words(
+    element: Element, symbol: Symbol, pose: Pose, lines: Sequence[tuple[str, str]], size: float
+) -> tuple[Words, ...]:
     body = symbol.body
+    line = LINE * size
     if element.kind in TWO_PORTS:
-        return _above(body.y0, 0.0, _merged(lines, 120.0))
+        return _above(body.y0, _merged(lines, 120.0, size), size)
     side = symbol.pins[SIDE_PINS[element.kind][2]].out if _has_side(element) else (0.0, 0.0)
     if not pose.lying:
         left = side[0] > 0.0
         x, anchor = (body.x0 - 6.0, "end") if left else (body.x1 + 6.0, "start")
-        first = 0.36 * SIZE - 0.5 * LINE * (len(lines) - 1)
+        first = 0.36 * size - 0.5 * line * (len(lines) - 1)
         return tuple(
-            Words(at=(x, first + k * LINE), text=text, anchor=anchor, role=role) for k, (role, text) in enumerate(lines)
+            Words(at=(x, first + k * line), text=text, anchor=anchor, role=role, size=size)
+            for k, (role, text) in enumerate(lines)
         )
-    merged = _merged(lines, _ONE_LINE)
+    merged = _merged(lines, _ONE_LINE, size)
     if side[1] < 0.0:
+        first = body.y1 + 5.0 + 0.78 * size
         return tuple(
-            Words(at=(0.0, body.y1 + 5.0 + 0.78 * SIZE + k * LINE), text=text, anchor="middle", role=role)
+            Words(at=(0.0, first + k * line), text=text, anchor="middle", role=role, size=size)
             for k, (role, text) in enumerate(merged)
         )
-    return _above(body.y0, 0.0, merged)
+    return _above(body.y0, merged, size)
 
 
 def _has_side(element: Element) -> bool:
     return element.kind in SIDE_PINS and len(element.pins) == 3
 
 
-def _merged(lines: Sequence[tuple[str, str]], room: float) -> list[tuple[str, str]]:
+def _merged(lines: Sequence[tuple[str, str]], room: float, size: float) -> list[tuple[str, str]]:
     """Designator and value on one line where they fit."""
     if len(lines) > 1 and lines[1][0] == "value":
         both = f"{lines[0][1]}  {lines[1][1]}"
-        if text_width(both, SIZE) <= room:
+        if text_width(both, size) <= room:
             return [("ref", both), *lines[2:]]
     return list(lines)
 
 
-def _above(top: float, x: float, lines: Sequence[tuple[str, str]]) -> tuple[Words, ...]:
-    last = top - 5.0 - 0.24 * SIZE
+def _above(top: float, lines: Sequence[tuple[str, str]], size: float) -> tuple[Words, ...]:
+    last = top - 5.0 - 0.24 * size
     return tuple(
-        Words(at=(x, last - (len(lines) - 1 - k) * LINE), text=text, anchor="middle", role=role)
+        Words(at=(0.0, last - (len(lines) - 1 - k) * LINE * size), text=text, anchor="middle", role=role, size=size)
         for k, (role, text) in enumerate(lines)
     )
 

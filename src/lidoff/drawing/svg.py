@@ -97,6 +97,7 @@ def label(
     anchor: str = "start",
     weight: str | None = None,
     opacity: float | None = None,
+    italic: bool = False,
 ) -> str:
     """One line of upright text with its baseline at `y`; it stays text, to be found and read aloud."""
     return element(
@@ -107,6 +108,7 @@ def label(
         font_size=float(size),
         text_anchor=None if anchor == "start" else anchor,
         font_weight=weight,
+        font_style="italic" if italic else None,
         fill_opacity=opacity,
         fill="currentColor",
     )
@@ -156,6 +158,17 @@ def text_width(words: str, size: float, *, bold: bool = False) -> float:
     """How wide the text may come out at most [same unit as `size`], whatever sans face the reader has."""
     width = sum(0.0 if unicodedata.combining(character) else _ADVANCE.get(character, 1.0) for character in words)
     return width * size * (_BOLD if bold else 1.0)
+
+
+def wrapped(words: str, size: float, room: float) -> list[str]:
+    """The text in lines that fit into the room."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and text_width(f"{lines[-1]} {word}", size) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
 
 
 def fitted(words: str, size: float, room: float) -> str:
