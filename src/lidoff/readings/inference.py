@@ -1,0 +1,117 @@
+"""What the readings say of values that nobody wrote down, all readings of all states together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from lidoff.figures.wave import Floats
+from lidoff.readings.accuracy import MeterError
+from lidoff.readings.crowd import Crowd
+from lidoff.readings.forward import Forward
+from lidoff.readings.likelihood import Evidence
+from lidoff.readings.model import Inferred, Joint
+from lidoff.readings.posterior import Posterior, inferred_of, joint_of
+from lidoff.readings.search import Search
+from lidoff.readings.verdicts import SOLVER
+from lidoff.readings.words import listed
+
+_ON_GRID = 2
+_MOVES = 0.02  # of a reading's uncertainty: less and it does not hang on the unknown
+_NARROWED = 0.8  # standard deviation, share of that before, from which a known value counts as narrowed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The outcome, by probe: `expected` and `spread` are what the other readings make of each (all probes).
+
+    `hangs` says which probes hang on an unknown at all; `middle` are the unknowns' coordinates, `covariance` that of
+    all inputs; `suspect` is the probe left out as wrong.
+    """
+
+    inferred: tuple[Inferred, ...]
+    narrowed: tuple[Inferred, ...]
+    joint: Joint | None
+    suspect: int | None
+    middle: Floats
+    covariance: Floats
+    expected: Floats
+    spread: Floats
+    hangs: tuple[bool, ...]
+    name: str
+    posterior: Posterior
+
+
+def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centring: frozenset[int]) -> Answer:
+    """The first `unknowns` inputs of `forward` from its readings, those in `centring` left aside (they set a mains)."""
+    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in centring]
+    own = [errors[forward.probes[k].reading] for k in used]
+    slack = np.array([SOLVER * abs(error.measured) for error in own])
+
+    def function(z: Floats) -> Floats:
+        return forward.values(z)[used]
+
+    way = Search if unknowns <= _ON_GRID else Crowd
+    posterior = way(function, forward.inputs, unknowns, Evidence(own, slack)).run()
+    middle = posterior.weights @ posterior.points
+    expected = np.full(len(forward.probes), np.nan)
+    spread = np.zeros(len(forward.probes))
+    expected[used], spread[used] = posterior.expected, posterior.spread
+    hangs = _hanging(forward, posterior, middle, errors)
+    names = listed([one.id for one in forward.inputs[:unknowns]])
+    return Answer(
+        inferred=inferred_of(posterior, [True] * unknowns),
+        narrowed=_narrowed(posterior),
+        joint=joint_of(posterior),
+        suspect=None if posterior.suspect is None else used[posterior.suspect],
+        middle=middle,
+        covariance=posterior.inputs_covariance,
+        expected=expected,
+        spread=spread,
+        hangs=hangs,
+        name=f"{names} (not known), the parts and the mains",
+        posterior=posterior,
+    )
+
+
+def _hanging(forward: Forward, posterior: Posterior, middle: Floats, errors: Sequence[MeterError]) -> tuple[bool, ...]:
+    """Which probes move by more than a little when an unknown moves within what the readings leave of it."""
+    hanging = np.zeros(len(forward.probes), dtype=bool)
+    sigma = np.array([errors[probe.reading].sigma for probe in forward.probes])
+    for k in range(posterior.unknowns):
+        size = float(np.sqrt(max(posterior.inputs_covariance[k, k], 1e-12)))
+        ends = []
+        for sign in (1.0, -1.0):
+            z = np.zeros(len(forward.inputs))
+            z[: posterior.unknowns] = middle
+            z[k] = float(np.clip(middle[k] + sign * size, -1.0, 1.0))
+            ends.append(forward.values(z))
+        moved = np.abs(np.nan_to_num(ends[0] - ends[1]))
+        hanging |= moved > _MOVES * sigma
+    return tuple(bool(one) for one in hanging)
+
+
+def _narrowed(posterior: Posterior) -> tuple[Inferred, ...]:
+    """Known values whose range the readings make smaller."""
+    found = []
+    sizes = np.sqrt(np.clip(np.diag(posterior.inputs_covariance), 0.0, None))
+    for k in range(posterior.unknowns, len(posterior.inputs)):
+        one = posterior.inputs[k]
+        if one.origin == "shape" or sizes[k] > _NARROWED / np.sqrt(3.0):
+            continue
+        low, high = (float(np.clip(posterior.inputs_mean[k] + f * sizes[k], -1.0, 1.0)) for f in (-2.0, 2.0))
+        found.append(
+            Inferred(
+                key=one.name,
+                state=one.state or None,
+                median=1.0 + float(one.at(posterior.inputs_mean[k])),
+                low95=1.0 + float(one.at(low)),
+                high95=1.0 + float(one.at(high)),
+                unit="",
+                searched=(1.0 + one.low, 1.0 + one.high),
+                note="Times the recorded value.",
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,58 @@
+"""How numbers and places are put in sentences."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from lidoff.quantity import engineering, with_interval
+
+NAMES: Final = {
+    "voltage": "rms voltage",
+    "voltage_ac": "ac voltage",
+    "voltage_dc": "mean voltage",
+    "voltage_peak": "peak voltage",
+    "current": "rms current",
+    "current_ac": "ac current",
+    "current_dc": "mean current",
+    "current_peak": "peak current",
+    "diode_test": "diode test",
+    "thd": "harmonic distortion",
+    "svm": "SVM",
+}
+
+
+def name_of(quantity: str) -> str:
+    """A quantity in words."""
+    return NAMES.get(quantity, quantity.replace("_", " "))
+
+
+def amount(value: float, unit: str, digits: int = 3) -> str:
+    """A value [unit] as people read it, to so many significant figures."""
+    return engineering(value, unit, digits)
+
+
+def with_u(value: float, half: float, unit: str) -> str:
+    """A value with its half-width [both unit]."""
+    return with_interval(value, half, unit) if half > 0.0 else amount(value, unit)
+
+
+def ratio(share: float) -> str:
+    """A share as a signed percentage: 0.44 is "44 % high"."""
+    return f"{abs(share):.0%}".replace("%", " %") + (" high" if share > 0 else " low")
+
+
+def place_of(at: str | tuple[str, str]) -> str:
+    """Where a reading was taken, in words."""
+    if isinstance(at, tuple):
+        return f"between '{at[0]}' and '{at[1]}'"
+    return "at the input" if at == "input" else f"at {at}"
+
+
+def in_state(state: str | None) -> str:
+    """The state as a tail of a sentence."""
+    return f" in '{state}'" if state is not None else ""
+
+
+def listed(words: list[str]) -> str:
+    """Words joined for a sentence."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
