@@ -144,7 +144,7 @@ def test_the_knob_of_the_lamp_is_dead_over_most_of_its_travel_and_glows(items: M
 
 
 def test_the_knob_is_dead_because_the_timing_capacitor_charges_through_the_string(items: Mapping[str, Item]) -> None:
-    """A quarter up the capacitor stays below the diac; with hardly a string the same knob works over nearly all its way."""
+    """A quarter up the capacitor stays below the diac; with hardly a string the same knob works nearly all its way."""
     item = items["globe-lamp"]
     half = solve(build(item, "knob a quarter up"))
     diac = half.circuit.element("D1")

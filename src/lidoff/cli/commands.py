@@ -22,5 +22,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "turn": "turn:turn",
         "vary": "vary:vary",
         "spread": "spread:spread",
+        "report": "report:report",
+        "demo": "demo:demo",
     }
 )

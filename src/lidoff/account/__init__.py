@@ -1,0 +1,34 @@
+"""The account of one item: every stage run in order, what was skipped and why, as one frozen result.
+
+take(open("demo/globe-lamp"))            # -> Account
+Accountant().account(item)               # the same, remembered by what went in
+"""
+
+from lidoff.account.cache import Accountant
+from lidoff.account.fingerprint import fingerprint
+from lidoff.account.model import (
+    Account,
+    Figure,
+    Knob,
+    LightAndMains,
+    PartAccount,
+    Range,
+    Skipped,
+    StateAccount,
+)
+from lidoff.account.taking import STAGES, take
+
+__all__ = [
+    "STAGES",
+    "Account",
+    "Accountant",
+    "Figure",
+    "Knob",
+    "LightAndMains",
+    "PartAccount",
+    "Range",
+    "Skipped",
+    "StateAccount",
+    "fingerprint",
+    "take",
+]

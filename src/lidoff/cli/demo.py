@@ -1,0 +1,54 @@
+"""`lidoff demo`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from cyclopts import Parameter
+
+from lidoff.cli.options import Json
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def demo(
+    folder: Annotated[Path, Parameter(help="Where to put the records; made if need be.")] = Path("demo"),
+    /,
+    *,
+    json: Json = False,
+) -> int:
+    """Write the invented example records and report on each.
+
+    A record that is there already is left as it is, and reported on as it is.
+    """
+    import lidoff
+    from lidoff.cli.show import answer, before_solving
+    from lidoff.demo import write_items
+
+    placed = write_items(folder)
+    for one in placed:
+        if one.how == "changed":
+            print(f"{one.folder / 'item.toml'} has been changed and is left as it is.", file=sys.stderr)
+    before_solving()
+    from lidoff.account import take
+    from lidoff.writeup import write
+
+    rows: list[dict[str, Any]] = []
+    for one in placed:
+        item = lidoff.open(one.folder)
+        print(f"Working on {item.title} …", file=sys.stderr, flush=True)
+        account = take(item)
+        written = write(account, one.folder)
+        rows.append({"title": item.title, "record": str(one.folder), "how": one.how, "report": str(written.page)})
+    return answer({"items": rows}, as_json=json, text=lambda out: _write(out, rows))
+
+
+def _write(out: Console, rows: list[dict[str, Any]]) -> None:
+    out.print("The write-ups of the invented items:")
+    for row in rows:
+        out.print()
+        out.print(row["title"], style="bold")
+        out.print(row["report"], soft_wrap=True)

@@ -1,0 +1,237 @@
+"""What it is and what happens, in a paragraph; the figures that matter; four answers."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from lidoff.account import Account, StateAccount
+from lidoff.drawing.view import spans_above
+from lidoff.quantity import engineering, with_interval
+from lidoff.readings import Judged
+from lidoff.studies import Decay
+from lidoff.studies.unplug import LEVELS
+from lidoff.writeup.blocks import (
+    Answer,
+    Answers,
+    BigFigure,
+    BigFigures,
+    Block,
+    Number,
+    Paragraph,
+    Run,
+    Said,
+    Strong,
+    Text,
+)
+from lidoff.writeup.numbers import big, number, share
+from lidoff.writeup.words import (
+    CLASSES,
+    PRODUCTS,
+    capital,
+    inferred_words,
+    joined,
+    listed,
+    quantity_name,
+    state_name,
+    supply_words,
+    with_states,
+)
+
+_FLOWS: Final = 0.05  # of its peak, above which the mains current counts as flowing
+_ALL: Final = 0.97  # share of the time from which it flows all of it
+_PULSES: Final = 0.7  # share of the time below which it comes in pulses
+_LARGE: Final = (
+    ("input.power", "W", "power"),
+    ("input.current_rms", "A", "current, rms"),
+    ("input.power_factor", "", "power factor"),
+)
+
+
+def summary(account: Account) -> list[Block]:
+    """The first page of a write-up."""
+    blocks: list[Block] = [Paragraph(text=joined([_what(account), _happens(account)]), style="lead")]
+    main = account.main
+    if main is not None:
+        blocks.append(BigFigures(figures=_large(main)))
+        basis: list[Run] = [f"Computed in the state {state_name(main.name)}, ", *supply_words(main), "."]
+        for text in inferred_words(account):
+            basis += [" ", *text]
+        if main.inputs:
+            basis.append(
+                " Each span is what the figure may be while the mains and the parts stay within their ranges"
+                f"{_most(main)}."
+            )
+        blocks.append(Paragraph(text=tuple(basis), style="note"))
+    blocks.append(
+        Answers(
+            answers=(
+                Answer(question="What is it?", text=_it_is(account)),
+                Answer(question="What happens in one mains cycle?", text=_in_a_cycle(account)),
+                Answer(question="Which reading to doubt?", text=_doubt(account)),
+                Answer(question="What could hurt?", text=_hurt(account)),
+            )
+        )
+    )
+    return blocks
+
+
+def _what(account: Account) -> Text:
+    item = account.item
+    product = PRODUCTS.get(item.kind or "", "a mains-powered product")
+    claims = [
+        with_interval(item.rated[key], 0.0, unit)
+        for key, unit in (("voltage", "V"), ("frequency", "Hz"), ("power", "W"))
+        if key in item.rated
+    ]
+    if "voltage_low" in item.rated and "voltage_high" in item.rated:
+        claims.insert(0, f"{item.rated['voltage_low']:g} to {with_interval(item.rated['voltage_high'], 0.0, 'V')}")
+    label = f", which its label says is for {listed(claims)}" if claims else ""
+    inside = [group.title for group in account.groups.best] if account.groups is not None else []
+    made = f" Inside are, in the order in which the energy flows: {listed(inside)}." if inside else ""
+    return (f"This is {product}{label}.{made}",)
+
+
+def _happens(account: Account) -> Text:
+    main = account.main
+    if main is None:
+        return ("What happens in it could not be worked out; why stands under “What was not looked at”.",)
+    found: list[Run] = [
+        f"In the state {state_name(main.name)} it takes ",
+        number(main.figure("input.power", "W")),
+        " and ",
+        number(main.figure("input.current_rms", "A")),
+        ".",
+    ]
+    light = main.figures["light"]
+    if main.page is not None and light is not None and main.page.light_words:
+        found.append(f" {main.page.light_words[0].text.partition(' (')[0].rstrip('.')}.")
+    for knob in account.knobs:
+        dead = knob.turn.dead_travel
+        if dead is not None and dead >= 0.2:
+            found += [
+                f" Over {share(dead)} of the way of its knob {knob.ref} the light stays at its lowest.",
+            ]
+    return tuple(found)
+
+
+def _large(main: StateAccount) -> tuple[BigFigure, ...]:
+    figures = [big(main.figure(name, unit), caption) for name, unit, caption in _LARGE]
+    light = main.figures["light"]
+    if light is not None and light["percent_flicker"] is not None:
+        figure = main.figure("light.percent_flicker", "%")
+        figures.append(big(figure, f"flicker, {light['frequency']:g} times a second"))
+    return tuple(figure for figure in figures if figure is not None)
+
+
+def _most(main: StateAccount) -> str:
+    found = main.ranges.get("input.power")
+    if found is None or not found.most or found.share < 0.3:
+        return ""
+    what = "the mains voltage" if found.most == "supply.voltage" else found.most
+    return f"; for the power, {what} does most of it ({share(found.share)})"
+
+
+# The four answers --------------------------------------------------------------------------------------------------
+
+
+def charged(account: Account) -> list[Decay]:
+    """The capacitors that still hold more than a touch should meet when the plug is pulled, slowest first."""
+    found = account.unplugged
+    return [] if found is None else [decay for decay in found.capacitors if decay.start > LEVELS[0]]
+
+
+def _for_how_long(decay: Decay) -> str:
+    if decay.to_60 is None:
+        return ", for longer than was looked at"
+    return f", and {engineering(decay.to_60, 's', 2)} later still {LEVELS[0]:g} V"
+
+
+def _it_is(account: Account) -> Text:
+    item = account.item
+    found: list[Run] = []
+    known = CLASSES.get(item.protection_class)
+    found.append(
+        f"{capital(known)}."
+        if known
+        else "Its protection class was not written down, so it is not known what it relies on."
+    )
+    if item.use:
+        found += [" Its place: ", Said(text=item.use), "."]
+    if item.note:
+        found += [" ", Said(text=item.note)]
+    return tuple(found)
+
+
+def _in_a_cycle(account: Account) -> Text:
+    main = account.main
+    if main is None or main.view is None:
+        return ("No mains cycle was computed.",)
+    view = main.view
+    size = np.abs(view.current)
+    found: list[Run] = []
+    if float(size.max()) > 0.0:
+        spans = spans_above(size, _FLOWS * float(size.max()), view.angle)
+        flowing = sum(b - a for a, b in spans) / view.span
+        if flowing > _ALL:
+            found.append("Current flows all the time. ")
+        else:
+            found += ["Current flows for ", Number(text=share(flowing), origin="computed"), " of the time"]
+            found.append(", in pulses that peak at " if flowing < _PULSES else ", with peaks of ")
+            found += [number(main.figure("input.current_peak", "A")), ". "]
+    if main.page is not None:
+        found += [" ".join(words.text for words in main.page.input_words[:2])]
+    return tuple(found)
+
+
+def _doubt(account: Account) -> Text:
+    judgement = account.judgement
+    if not account.item.readings:
+        return ("No readings were written down, so nothing checks what was computed.",)
+    if judgement is None:
+        return ("The readings were not judged.",)
+    found: list[Run] = []
+    for verdict, lead in (("contradicts", "Do not believe"), ("doubtful", "Be careful with")):
+        names = [_named(one) for one in judgement.readings if one.verdict == verdict]
+        if names:
+            found += [Strong(text=f"{lead} {listed(names)}."), " "]
+    if not found and judgement.contradictions:
+        found += [Strong(text="Some readings cannot all be right."), " "]
+    agreeing = [one for one in judgement.readings if one.verdict == "agrees"]
+    open_ones = [one for one in judgement.readings if one.verdict == "cannot-tell"]
+    if agreeing:
+        found += [Strong(text="Believe"), f" {listed(_named(one) for one in agreeing)}: the circuit says the same. "]
+    if open_ones:
+        found += [Strong(text="Nobody can tell"), f" about {listed(_named(one) for one in open_ones)}. "]
+    if judgement.next:
+        found.append(with_states(f"To measure next: {judgement.next[0].why}", account))
+    return tuple(found) or ("Nothing that was read could be compared.",)
+
+
+def _named(one: Judged) -> str:
+    """A reading with its figure, as it was written."""
+    reading = one.reading
+    return f"the {quantity_name(reading.quantity)} of {reading.text or engineering(reading.value, reading.unit)}"
+
+
+def _hurt(account: Account) -> Text:
+    found: list[Run] = []
+    over = [one for one in account.parts if one.worst is not None and (one.worst.times or 0.0) > 1.0]
+    if over:
+        names = [f"{one.part.name} ({share(one.worst.times or 0.0)})" for one in over if one.worst is not None]
+        found.append(f"Running over {'its rating' if len(over) == 1 else 'their ratings'}: {listed(names)}. ")
+    held = charged(account)
+    if held:
+        found += [
+            f"{held[0].what} holds up to ",
+            Number(text=engineering(held[0].start, "V", 2), origin="computed"),
+            f" after the plug is pulled{_for_how_long(held[0])}. ",
+        ]
+    seen = [f"{one.about.replace('-', ' ')}: {one.seen}" for one in account.item.sightings if one.seen]
+    if seen:
+        found += ["Seen on it: ", Said(text="; ".join(seen)), ". "]
+    found.append(
+        "Every part inside is joined to the mains while it is plugged in. What was not looked at could hurt as well."
+    )
+    return tuple(found)
