@@ -108,11 +108,17 @@ def test_a_block_member_is_judged_by_itself() -> None:
 
 
 def test_a_knob_turned_down_must_not_burn_its_short_piece_of_track() -> None:
-    # Half of a 1 kohm track carries 115 V: 230 mA rms, 26 W in the half; the whole track at that current would be 53 W.
-    text = part("VR1", "potentiometer", "a=live wiper=x", value="1k", position=0.5, rating={"power": "60 W"})
-    rows = stress(solve(circuit_of(text + part("R1", "resistor", "x neutral", value="500R", rating={"power": "50 W"}))))
-    track = row(rows, "VR1", "power")
-    assert track.value == pytest.approx(0.23**2 * 1000.0, rel=5e-3)
+    # A tenth of a 1 kohm track and 500 ohm: 0.383 A rms. 60 W on the whole track are 0.245 A (P = I^2 R), and the piece
+    # may carry no more, though it takes 15 W only.
+    text = part("VR1", "potentiometer", "a=live wiper=x", value="1k", position=0.1, rating={"power": "60 W"})
+    rows = stress(solve(circuit_of(text + part("R1", "resistor", "x neutral", value="500R", rating={"power": "90 W"}))))
+    power, current = row(rows, "VR1", "power"), row(rows, "VR1", "current")
+    assert power.value == pytest.approx((230.0 / 600.4) ** 2 * 100.0, rel=2e-3)
+    assert power.verdict == "within"
+    assert current.rating == pytest.approx(math.sqrt(60.0 / 1000.0))
+    assert current.value == pytest.approx(230.0 / 600.4, rel=2e-3)
+    assert current.verdict == "over"
+    assert not current.assumed
 
 
 def test_fuse_lamp_and_heater_are_rated_by_their_own_keys() -> None:

@@ -22,6 +22,9 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "turn": "turn:turn",
         "vary": "vary:vary",
         "spread": "spread:spread",
+        "faults": "faults:faults",
+        "readings": "readings:readings",
+        "draw": "draw:draw",
         "report": "report:report",
         "demo": "demo:demo",
     }

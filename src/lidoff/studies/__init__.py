@@ -6,11 +6,14 @@ part failed at a time (`faults`).
 """
 
 from lidoff.studies.errors import StudyError
+from lidoff.studies.fault_effects import Exposure, FuseVerdict, Overstress
+from lidoff.studies.faults import Fault, Faults, faults
 from lidoff.studies.glow import Glow, glow
 from lidoff.studies.spread import Matter, Range, Spread, spread
 from lidoff.studies.stress import Stress, stress
 from lidoff.studies.sweep import Stop
 from lidoff.studies.switch_on import Charging, Surge, SwitchOn, switch_on
+from lidoff.studies.touch import Touch, touch
 from lidoff.studies.turn import Turn, turn
 from lidoff.studies.unplug import Decay, Unplugged, unplug
 from lidoff.studies.vary import Variation, vary
@@ -18,8 +21,13 @@ from lidoff.studies.vary import Variation, vary
 __all__ = [
     "Charging",
     "Decay",
+    "Exposure",
+    "Fault",
+    "Faults",
+    "FuseVerdict",
     "Glow",
     "Matter",
+    "Overstress",
     "Range",
     "Spread",
     "Stop",
@@ -27,13 +35,16 @@ __all__ = [
     "StudyError",
     "Surge",
     "SwitchOn",
+    "Touch",
     "Turn",
     "Unplugged",
     "Variation",
+    "faults",
     "glow",
     "spread",
     "stress",
     "switch_on",
+    "touch",
     "turn",
     "unplug",
     "vary",

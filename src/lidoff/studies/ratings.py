@@ -12,8 +12,9 @@ from.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -23,7 +24,6 @@ from lidoff.standards.temperatures import DERATING
 Quantity = Literal["power", "voltage", "current"]
 Measure = Literal[
     "mean power",
-    "power if the whole track carried it",
     "rms",
     "peak",
     "mean",
@@ -64,7 +64,7 @@ def measure_of(element: Element, word: str) -> Measure:
     """What a rating word is about for that part: the figure of the cycle to hold against it."""
     kind = element.kind
     if word == "power":
-        return "power if the whole track carried it" if kind == "potentiometer" else "mean power"
+        return "mean power"
     if word in ("voltage_ac", "current_rms"):
         return "mains voltage" if word == "voltage_ac" and kind in _MAINS else "rms"
     if word == "current":
@@ -94,7 +94,21 @@ def ratings_of(element: Element, supply: Mains, *, alternating: bool) -> tuple[R
     for quantity in QUANTITIES:
         if not any(rating.quantity == quantity for rating in found):
             found.append(_assumed(element, quantity, supply, alternating))
-    return tuple(found)
+    return tuple(_of_track(element, found) if element.kind == "potentiometer" else found)
+
+
+def _of_track(element: Element, found: list[Rating]) -> list[Rating]:
+    """A track's power rating is that of the whole track: a piece of it may carry no more current than the whole."""
+    power = next(rating for rating in found if rating.quantity == "power")
+    current = next(rating for rating in found if rating.quantity == "current")
+    if power.value is None or current.value is not None:
+        return found
+    amperes = math.sqrt(power.value / element.number("value"))
+    why = "what its power rating allows the whole track"
+    derived = replace(
+        current, value=amperes, assumed=power.assumed, why=f"{why}; {power.why}" if power.assumed else why
+    )
+    return [derived if rating is current else rating for rating in found]
 
 
 _WORDS: Final[Mapping[str, Quantity]] = MappingProxyType(

@@ -64,7 +64,7 @@ def stress(solution: Solution) -> tuple[Stress, ...]:
     rows: list[Stress] = []
     for element in solution.circuit.elements:
         voltage = trace.part(element)[0]
-        alternating = _alternates(voltage)
+        alternating = alternates(voltage)
         for rating in ratings_of(element, solution.circuit.supply, alternating=alternating):
             value = _measured(solution, trace, element, rating)
             if value is not None:
@@ -76,7 +76,8 @@ def _worst_first(row: Stress) -> tuple[bool, float, str, str]:
     return (row.times is None, -(row.times or 0.0), row.part, row.quantity)
 
 
-def _alternates(voltage: Floats) -> bool:
+def alternates(voltage: Floats) -> bool:
+    """Whether a voltage changes sign for good, its lesser side over a tenth of its greater one."""
     low, high = float(voltage.min()), float(voltage.max())
     return low < 0.0 < high and min(-low, high) > 0.1 * max(-low, high)
 
@@ -118,9 +119,6 @@ def _measured(solution: Solution, trace: Trace, element: Element, rating: Rating
     supply = solution.circuit.supply
     if rating.measure == "mean power":
         return _of_one_led(element, solution.powers[element.ref] / members, power=True)
-    if rating.measure == "power if the whole track carried it":
-        currents = [_rms(trace, current) for _, _, current in trace.branches(element)]
-        return max(currents) ** 2 * element.number("value")
     if rating.measure == "mains voltage":
         return supply.voltage if supply.dc is None else supply.dc
     voltage, current = trace.part(element)

@@ -150,7 +150,7 @@ def switch_on(circuit: Circuit, angle: float | None = None) -> SwitchOn:
         worst, hottest = _search(cool)
     settled = _settled(circuit)
     surges = [
-        _surge(element, circuit, worst.trace, hottest.trace, 0.5 / circuit.supply.frequency)
+        surge_of(element, circuit, worst.trace, hottest.trace, 0.5 / circuit.supply.frequency)
         for element in circuit.elements
     ]
     warnings = list(circuit.warnings)
@@ -225,7 +225,8 @@ def _settled(circuit: Circuit) -> Solution | None:
         return None
 
 
-def _surge(element: Element, circuit: Circuit, worst: Trace, hottest: Trace, half: float) -> Surge:
+def surge_of(element: Element, circuit: Circuit, worst: Trace, hottest: Trace, half: float) -> Surge:
+    """What a part sees at switch-on: its peak from the trace `worst`, the rest from `hottest`, over `half` [s]."""
     peak = max(float(np.abs(current).max()) for _, _, current in worst.branches(element))
     early = hottest.time <= half
     weight = hottest.weight[early]

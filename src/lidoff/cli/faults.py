@@ -1,0 +1,59 @@
+"""`lidoff faults`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from lidoff.cli.options import Changes, ItemPath, Json, State
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def faults(item: ItemPath, /, *, state: State = None, set_: Changes = None, json: Json = False) -> int:
+    """Fail the parts of an item one at a time and say what then happens, worst first.
+
+    An aid to thinking after IEC 62368-1 and IEC 60335-1 clause 19, not a test to them.
+    """
+    import lidoff
+    from lidoff.circuit import build
+    from lidoff.cli.changes import parse_changes
+    from lidoff.cli.show import answer, before_solving
+    from lidoff.studies import faults as study
+
+    record = lidoff.open(item)
+    changes = parse_changes(record, set_)
+    before_solving()
+    document = study(build(record, state=state, changes=changes), record).as_json()
+    return answer(
+        document,
+        as_json=json,
+        text=lambda out: _write(out, document, record.title or str(item)),
+        warnings=[str(problem) for problem in record.warnings],
+    )
+
+
+def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
+    from lidoff.cli.show import table
+
+    state, found = document["state"], document["faults"]
+    out.print(f"{title}{f', {state}' if state else ''}: {len(found)} single faults", style="bold")
+    out.print()
+    for level in (4, 3, 2, 1):
+        count = sum(fault["severity"] == level for fault in found)
+        out.print(f"{'■' * level}{'□' * (4 - level)} {count:3} {'▪' * count}")
+    out.print()
+    rows = table("severity", "what happens")
+    for fault in found:
+        rows.add_row("■" * fault["severity"] + "□" * (4 - fault["severity"]), fault["outcome"])
+    out.print(rows)
+    if document["undecided"]:
+        out.print("\nNot decided, because the record does not say:")
+        for sentence in document["undecided"]:
+            out.print(f"- {sentence}")
+    out.print(
+        "\nSeverity 4: what may kill can be touched, or nothing clears a short; 3: fire, bursting, a burn or a shock; "
+        "2: a part over its rating, or harmful light; 1: no more than dark or dim. Temperatures are rough estimates. "
+        "This is an aid to thinking, not a test, and says nothing of how likely a fault is."
+    )
