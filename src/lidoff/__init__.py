@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Item", "LidoffError", "Solution", "decode", "open", "readings", "solve"]
+__all__ = ["Item", "LidoffError", "Solution", "decode", "faults", "open", "readings", "solve"]
 
 
 # Before anything can import numba.
@@ -70,6 +70,14 @@ def readings(item: Item) -> dict[str, Any]:
     from lidoff.readings import judge
 
     return judge(item).as_json()
+
+
+def faults(item: Item, state: str | None = None) -> dict[str, Any]:
+    """The parts of the item failed one at a time in one of its states, as `lidoff faults --json` prints it."""
+    from lidoff.circuit import build
+    from lidoff.studies import faults as fail
+
+    return fail(build(item, state=state), item).as_json()
 
 
 # Types that are public here, each with the room it comes from (PEP 562: looked up when first asked for).
