@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import xml.etree.ElementTree as ET
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from tests.drawing.svg_reading import NS, Box, parsed, text_boxes
+
+from lidoff.circuit import Circuit
 
 Point = tuple[float, float]
 
@@ -24,7 +25,6 @@ class Sheet:
     wires: list[tuple[str, list[Point]]] = field(default_factory=list)
     dots: list[Point] = field(default_factory=list)
     texts: list[Box] = field(default_factory=list)
-    captions: list[Box] = field(default_factory=list)
     transforms: int = 0
 
 
@@ -107,10 +107,10 @@ def read_nets(drawing: Sheet) -> set[frozenset[str]]:
     return {frozenset(net) for net in nets.values()}
 
 
-def wanted_nets(circuit: object, terminals: Iterable[str]) -> set[frozenset[str]]:
+def wanted_nets(circuit: Circuit, terminals: Iterable[str]) -> set[frozenset[str]]:
     """The groups of pins that the circuit's nodes ask for."""
     nets: dict[str, set[str]] = {}
-    for element in circuit.elements:  # type: ignore[attr-defined]
+    for element in circuit.elements:
         for pin, node in element.pins.items():
             nets.setdefault(node, set()).add(f"{element.ref}.{pin}")
     for node in terminals:
@@ -124,7 +124,7 @@ def faults(drawing: Sheet) -> list[str]:
     bodies = list(drawing.bodies.values())
     for k, body in enumerate(bodies):
         found += [f"bodies {body.what} and {other.what} overlap" for other in bodies[k + 1 :] if body.meets(other)]
-        found += [f"text {text.what!r} on body {body.what}" for text in drawing.texts if _crowds(text, body, drawing)]
+        found += [f"text {text.what!r} on body {body.what}" for text in drawing.texts if _crowds(text, body)]
     for k, text in enumerate(drawing.texts):
         found += [f"text {text.what!r} on text {o.what!r}" for o in drawing.texts[k + 1 :] if text.meets(o)]
     for node, points in drawing.wires:
@@ -141,25 +141,16 @@ def faults(drawing: Sheet) -> list[str]:
     return found
 
 
+# Letters that belong to a symbol.
+INSIDE = frozenset({"~", "+", "−", "U", "θ", "M"})
+
+
+def _crowds(text: Box, body: Box) -> bool:
+    return text.what not in INSIDE and text.meets(body)
+
+
 def _through(run: Box, box: Box) -> bool:
-    """Whether a straight piece of wire has a part strictly inside the box."""
-    return (
-        run.x0 < box.x1
-        and box.x0 < run.x1 + 0.01
-        and run.y0 < box.y1
-        and box.y0 < run.y1 + 0.01
-        and not (run.x1 <= box.x0 or run.y1 <= box.y0)
-    )
-
-
-_INSIDE = {"~", "+", "−", "U", "θ", "M"}  # what is written into symbols
-
-
-def _crowds(text: Box, body: Box, drawing: Sheet) -> bool:
-    del drawing
-    return text.what not in _INSIDE and text.meets(body)
-
-
-def tree_of(svg: str) -> ET.Element:
-    """The parsed picture."""
-    return parsed(svg)
+    """Whether a straight piece of wire, which has no width here, runs inside the box."""
+    if run.x0 == run.x1:
+        return box.x0 < run.x0 < box.x1 and run.y0 < box.y1 and box.y0 < run.y1
+    return box.y0 < run.y0 < box.y1 and run.x0 < box.x1 and box.x0 < run.x1

@@ -7,7 +7,7 @@ across the rails before it stands between them in the order of the path.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from lidoff.drawing.pieces import GAP, LENGTH, Bus, Piece, Row, Workshop, columns, down, lying, standing, up
@@ -177,14 +177,7 @@ class Builder:
         port = self.skeleton.ports[name]
         if port.inputs == (leaf.a, leaf.b):
             return port
-        return TwoPort(
-            name=port.name,
-            ref=port.ref,
-            inputs=(leaf.a, leaf.b),
-            outputs=port.outputs,
-            turned=port.turned,
-            columns=port.columns,
-        )
+        return replace(port, inputs=(leaf.a, leaf.b))
 
     # Where it goes
 

@@ -25,12 +25,13 @@ from lidoff.drawing.pieces import Bus, Frame, Piece, Workshop, down, lying, stan
 from lidoff.drawing.shapes import GRID, Point, Pose, Rect, around
 from lidoff.drawing.skeleton import Skeleton, skeleton_of
 from lidoff.drawing.stand import SIZE, Stand, Words, counts_of
+from lidoff.drawing.symbols import TWO_PORTS, main_pins
 from lidoff.drawing.ties import Setting
-from lidoff.drawing.trees import Framed, Leaf, Parallel, Port, Series, Tree, leaves, refs_of, reversed_tree
+from lidoff.drawing.trees import Framed, Leaf, Parallel, Port, Series, Tree, has_port, leaves, refs_of, reversed_tree
 from lidoff.drawing.words import supply_text
 
 if TYPE_CHECKING:
-    from lidoff.circuit import Circuit, Element
+    from lidoff.circuit import Circuit
 
 CLEAR: Final = 14.0  # between a part that is fitted in and all others [SVG units]
 _EARTH_DROP: Final = 60.0
@@ -149,7 +150,7 @@ def place(
         mains=mains,
         buses=fitted.buses,
         frames=fitted.frames,
-        captions=_supply_words(circuit, mains) if values else (),
+        captions=_supply_words(circuit, whole) if values else (),
     )
 
 
@@ -192,11 +193,9 @@ def _mains(circuit: Circuit, top: str, bottom: str, whole: Piece, earth: bool) -
     return tuple(pin for pin in pins if pin.node in used)
 
 
-def _supply_words(circuit: Circuit, mains: Sequence[MainsPin]) -> tuple[Words, ...]:
-    if len(mains) < 2:
-        return ()
-    x = mains[0].at[0] - 12.0
-    middle = 0.5 * (mains[0].at[1] + mains[1].at[1])
+def _supply_words(circuit: Circuit, whole: Piece) -> tuple[Words, ...]:
+    x = whole.start[0] - 12.0
+    middle = 0.5 * (whole.start[1] + whole.end[1])
     first, second = supply_text(circuit)
     lines = [text for text in (first, second) if text]
     return tuple(
@@ -211,40 +210,30 @@ def _supply_words(circuit: Circuit, mains: Sequence[MainsPin]) -> tuple[Words, .
 def _fitted_in(shop: Workshop, skeleton: Skeleton, whole: Piece, mains: Sequence[MainsPin]) -> Piece:
     """The ladder with all that was set aside fitted into its gaps or around it."""
     piece = whole
-    waiting: list[Tree] = [*skeleton.leads, *skeleton.links, *skeleton.loose]
-    placed = {stand.ref for stand in piece.stands}
-    for name in skeleton.loose_ports:
-        port = skeleton.ports[name]
-        if port.ref is not None and port.ref not in placed:
-            piece = _join(piece, _best_place(shop, piece, mains, [_alone(shop, port.ref)]))
-            placed.add(port.ref)
-        for upper, lower, middle in port.columns:
-            waiting += [_leaf_of(shop, ref) for ref in (upper, lower) if ref not in placed and middle]
-    for name, stage in skeleton.beyond.items():
-        if stage.tree is not None and not set(refs_of(stage.tree)) <= placed and name in skeleton.loose_ports:
-            waiting.append(stage.tree)
-    left = [ref for ref in shop.elements if ref not in placed and ref not in {r for t in waiting for r in refs_of(t)}]
-    for ref in left:
-        waiting.append(_leaf_of(shop, ref)) if ref not in skeleton.ports else None
+    missing = {ref for ref in shop.elements if ref not in {stand.ref for stand in whole.stands}}
+    for ref in [ref for ref in shop.elements if ref in missing and shop.elements[ref].kind in TWO_PORTS]:
+        piece = _join(piece, _best_place(shop, piece, mains, [_alone(shop, ref)]))
+        missing.remove(ref)
+    waiting: list[Tree] = []
+    for tree in (*skeleton.leads, *skeleton.links, *skeleton.loose):
+        refs = refs_of(tree)
+        if not has_port(tree) and missing.issuperset(refs):
+            waiting.append(tree)
+            missing.difference_update(refs)
+    # What hung on a two-port that found no place in a stage goes part by part.
+    waiting += [_leaf_of(shop, ref) for ref in shop.elements if ref in missing]
     while waiting:
         known = _places(shop, piece, mains)
         # What has both ends on the drawing comes first.
         tree = max(waiting, key=lambda t: ((t.a in known) + (t.b in known), -len(refs_of(t))))
         waiting.remove(tree)
-        if not refs_of(tree) or set(refs_of(tree)) <= {s.ref for s in piece.stands}:
-            continue
         poses = [layout(shop, way) for way in (tree, reversed_tree(tree)) for layout in (standing, lying)]
         piece = _join(piece, _best_place(shop, piece, mains, poses))
-    remaining = [ref for ref in skeleton.ports if ref in shop.elements and ref not in {s.ref for s in piece.stands}]
-    for ref in remaining:
-        piece = _join(piece, _best_place(shop, piece, mains, [_alone(shop, ref)]))
     return piece
 
 
 def _leaf_of(shop: Workshop, ref: str) -> Leaf:
-    from lidoff.drawing.symbols import main_pins
-
-    element: Element = shop.elements[ref]
+    element = shop.elements[ref]
     one, two = main_pins(element.kind, tuple(element.pins))
     return Leaf(ref, element.pins[one], element.pins[two])
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -18,9 +18,7 @@ from lidoff.drawing.symbols import SIDE_PINS, TWO_PORTS, main_pins
 from lidoff.drawing.trees import (
     Framed,
     Leaf,
-    Parallel,
     Port,
-    Series,
     Tree,
     from_node,
     has_port,
@@ -67,7 +65,7 @@ class Skeleton:
     """A circuit taken apart: the first stage, those behind each two-port, and what is set aside.
 
     `links` bridge two nodes of a stage, `leads` run from a node to a gate or base (their end `b`), `loose` hang on by
-    one end or not at all; `loose_ports` are two-ports that part nothing.
+    one end or not at all. A two-port that parts nothing, and what only hangs on such a one, stands in none of these.
     """
 
     first: Stage
@@ -76,7 +74,6 @@ class Skeleton:
     links: tuple[Tree, ...] = ()
     leads: tuple[Tree, ...] = ()
     loose: tuple[Tree, ...] = ()
-    loose_ports: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -89,7 +86,6 @@ class _Work:
     links: list[Tree] = field(default_factory=list)
     leads: list[Tree] = field(default_factory=list)
     loose: list[Tree] = field(default_factory=list)
-    loose_ports: list[str] = field(default_factory=list)
 
 
 def skeleton_of(elements: Sequence[Element], top: str, bottom: str) -> Skeleton:
@@ -107,70 +103,47 @@ def skeleton_of(elements: Sequence[Element], top: str, bottom: str) -> Skeleton:
     _take_leads(work, keep={top, bottom})
     _take_blocks(work)
     _take_bridges(work, top)
-    first = Stage(top=top, bottom=bottom, tree=None)
-    beyond: dict[str, Stage] = {}
+    stages, ports = _stages(work, top, bottom)
+    return Skeleton(
+        first=stages.pop(""),
+        beyond=stages,
+        ports=ports,
+        links=tuple(work.links),
+        leads=tuple(work.leads),
+        loose=tuple(work.loose),
+    )
+
+
+def _stages(work: _Work, top: str, bottom: str) -> tuple[dict[str, Stage], dict[str, TwoPort]]:
+    """The stages by the two-port that leads into them ("" for the first), and the two-ports seen from the mains."""
     home = _zones(work)
     entered = {home.get(top), home.get(bottom)}
-    pending: list[tuple[str | None, str, str]] = [(None, top, bottom)]
     waiting = list(work.ports)
+    stages: dict[str, Stage] = {}
     ports: dict[str, TwoPort] = {}
+    pending = [("", top, bottom)]
     while pending:
         entry, upper, lower = pending.pop(0)
         zone = {home.get(upper), home.get(lower)}
-        children: list[Tree] = []
+        ways_on: list[Tree] = []
         for port in list(waiting):
-            sides = [home[port.inputs[0]], home[port.outputs[0]]]
+            sides = (home[port.inputs[0]], home[port.outputs[0]])
             turned = sides[0] not in zone and sides[1] in zone
-            here, there = (sides[1], sides[0]) if turned else (sides[0], sides[1])
+            here, there = sides[::-1] if turned else sides
             if here not in zone:
                 continue
             waiting.remove(port)
             ins, outs = (port.outputs, port.inputs) if turned else (port.inputs, port.outputs)
             if there in entered or ins[0] == ins[1] or outs[0] == outs[1]:
-                work.loose_ports.append(port.name)
-                continue
+                continue  # it parts nothing
             entered.add(there)
-            # The upper input is the one that is nearer to the upper rail, as the tree will tell; swapped in `_settled`.
-            ports[port.name] = TwoPort(
-                name=port.name, ref=port.ref, inputs=ins, outputs=outs, turned=turned, columns=port.columns
-            )
-            children.append(Port(port.name, *ins))
+            ports[port.name] = replace(port, inputs=ins, outputs=outs, turned=turned)
+            ways_on.append(Port(port.name, *ins))
             pending.append((port.name, *outs))
         own = [edge for edge in work.edges if home[edge.a] in zone]
-        tree = _reduced(work, [*own, *children], upper, lower)
-        stage = Stage(top=upper, bottom=lower, tree=tree)
-        if entry is None:
-            first = stage
-        else:
-            beyond[entry] = stage
-    work.loose_ports += [port.name for port in waiting]
+        stages[entry] = Stage(top=upper, bottom=lower, tree=_reduced(work, [*own, *ways_on], upper, lower))
     work.loose += [edge for edge in work.edges if home[edge.a] not in entered]
-    placed = set(_ports_in(first, beyond))
-    for name in [n for n in ports if n not in placed]:  # its inputs could not be reached from the rails
-        work.loose_ports.append(name)
-    return Skeleton(
-        first=first,
-        beyond=beyond,
-        ports={**ports, **{p.name: p for p in waiting}, **{p.name: p for p in work.ports if p.name not in ports}},
-        links=tuple(work.links),
-        leads=tuple(work.leads),
-        loose=tuple(work.loose),
-        loose_ports=tuple(work.loose_ports),
-    )
-
-
-def _ports_in(first: Stage, beyond: Mapping[str, Stage]) -> list[str]:
-    """The ports that are reached from the first stage through trees."""
-    found: list[str] = []
-    waiting = [first]
-    while waiting:
-        stage = waiting.pop()
-        for leaf in leaves(stage.tree) if stage.tree is not None else ():
-            if isinstance(leaf, Port) and leaf.name not in found:
-                found.append(leaf.name)
-                if leaf.name in beyond:
-                    waiting.append(beyond[leaf.name])
-    return found
+    return stages, ports
 
 
 def _zones(work: _Work) -> dict[str, int]:
@@ -415,6 +388,3 @@ def _shrunk(edges: list[Tree], top: str, bottom: str, loose: list[Tree]) -> list
                 changed = True
                 break
     return edges
-
-
-__all__ = ["Parallel", "Series", "Skeleton", "Stage", "TwoPort", "skeleton_of"]
