@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from tests.drawing.svg_reading import all_of, parsed, points_of, size_of, text_b
 from lidoff.drawing import DrawingError, view_of, waveform_svg
 from lidoff.drawing.curve import round_below, thinned
 from lidoff.drawing.svg import OKABE_ITO, ROLES
-from lidoff.drawing.view import joined_round, spans_above
+from lidoff.drawing.view import Conduction, joined_round, spans_above, together
 
 VIEWS = {"cut": phase_cut(), "late": phase_cut(170.0), "no source": phase_cut(light=False), "dark": dark()}
 
@@ -172,3 +173,18 @@ def test_curve_of_the_current_is_the_current() -> None:
     read = np.interp(view.angle, xs, [(middle - y) / half for y in ys])
     away = np.abs(view.angle % 180.0 - 60.0) > 0.5  # beside the jumps
     assert np.abs(read - view.current)[away].max() < 0.005
+
+
+def test_parts_that_conduct_together_share_a_row() -> None:
+    """Two diodes of a bridge that carry the same half-cycle stand as one; a part of another kind does not join them."""
+    spans = ((10.0, 170.0),)
+    parts = (
+        Conduction(ref="D1", kind="diode", spans=spans),
+        Conduction(ref="D2", kind="diode", spans=((190.0, 350.0),)),
+        Conduction(ref="D4", kind="diode", spans=((10.6, 169.5),)),
+        Conduction(ref="LED1", kind="led", spans=spans),
+    )
+    found = together(parts)
+    assert [(part.ref, part.count) for part in found] == [("D1, D4", 2), ("D2", 1), ("LED1", 1)]
+    svg = waveform_svg(replace(phase_cut(), parts=found))
+    assert "D1 and D4 conduct from 10 to 170 degrees." in svg

@@ -1,7 +1,7 @@
 """Pictures as SVG: waves of a cycle, the cycle dial, figures along a value, and the schematic."""
 
 from lidoff.drawing.dial import cycle_dial_svg
-from lidoff.drawing.instant import instant_svg, six_instants_svg
+from lidoff.drawing.instant import CycleScene, cycle_scene, instant_svg, six_instants_svg
 from lidoff.drawing.render import Overlay, rendered
 from lidoff.drawing.schematics import Schematic, overlay_for, schematic, schematic_svg
 from lidoff.drawing.svg import DrawingError
@@ -10,11 +10,13 @@ from lidoff.drawing.view import CycleView, view_of
 from lidoff.drawing.waveform import waveform_svg
 
 __all__ = [
+    "CycleScene",
     "CycleView",
     "DrawingError",
     "Overlay",
     "Schematic",
     "cycle_dial_svg",
+    "cycle_scene",
     "instant_svg",
     "overlay_for",
     "rendered",

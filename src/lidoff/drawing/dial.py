@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 
 _MOST_ARCS: Final = 4
 _NAMES: Final = {
-    "triac": "the triac",
-    "thyristor": "the thyristor",
-    "bridge": "the rectifier",
-    "diode": "the diode",
-    "led": "the LEDs",
-    "indicator": "the neon lamp",
-    "zener": "the zener diode",
+    "triac": ("the triac", "triacs"),
+    "thyristor": ("the thyristor", "thyristors"),
+    "bridge": ("the rectifier", "rectifiers"),
+    "diode": ("the diode", "diodes"),
+    "led": ("the LEDs", "LEDs"),
+    "indicator": ("the neon lamp", "neon lamps"),
+    "zener": ("the zener diode", "zener diodes"),
 }
 
 
@@ -233,9 +233,12 @@ def _help(form: _Dial, view: CycleView, arcs: Sequence[Conduction]) -> tuple[lis
                 **stroke(part.role),
             )
         )
-        which = f"{part.ref}, {_NAMES[part.kind]}, conducts" if part.spans else f"{part.ref} does not conduct"
-        if text_width(which, size) > room - 2.6 * size:
-            which = f"{part.ref} conducts"
+        verb = "conducts" if part.count == 1 else "conduct"
+        which = f"{part.ref}, {_NAMES[part.kind][part.count > 1]}, {verb}"
+        if not part.spans:
+            which = f"{part.ref} {'does' if part.count == 1 else 'do'} not conduct"
+        elif text_width(which, size) > room - 2.6 * size:
+            which = f"{part.ref} {verb}"
         body.append(label(text, y, fitted(which, size, room - 2.6 * size), size))
         y += 1.35 * size
         for words in _span_lines(part, room - 2.6 * size, size):
@@ -243,7 +246,7 @@ def _help(form: _Dial, view: CycleView, arcs: Sequence[Conduction]) -> tuple[lis
             y += 1.35 * size
         y += 0.35 * size
     if len(view.parts) > len(arcs):
-        body.append(label(text, y, f"and {len(view.parts) - len(arcs)} more parts, not shown", size, opacity=0.8))
+        body.append(label(text, y, f"not shown: {_left_out(view, len(arcs))}", size, opacity=0.8))
         y += 1.7 * size
     body += _current_help(form, view, x, y)
     y += 3.05 * size
@@ -254,6 +257,11 @@ def _help(form: _Dial, view: CycleView, arcs: Sequence[Conduction]) -> tuple[lis
         body.append(label(x, y, f"The first of {view.rhythm} cycles, after which all repeats.", size))
         y += 1.7 * size
     return body, max(below, y) if form.beside else y
+
+
+def _left_out(view: CycleView, shown: int) -> str:
+    rest = view.parts[shown:]
+    return ", ".join(part.ref for part in rest[:3]) + (" …" if len(rest) > 3 else "")
 
 
 def _span_lines(part: Conduction, room: float, size: float) -> list[str]:

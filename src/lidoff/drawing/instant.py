@@ -34,13 +34,50 @@ SIX: Final = (15.0, 45.0, 75.0, 105.0, 135.0, 165.0)  # degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Scene:
-    """A drawn circuit with its currents, and the current that is drawn thickest [A]."""
+class CycleScene:
+    """A drawn circuit with its currents, placed and wired once, to be looked at at any instant.
+
+    `most` is the current that is drawn thickest [A].
+    """
 
     drawing: Schematic
     solution: Solution
     pins: PinCurrents
     most: float
+
+    def at(self, t: float, *, paper: bool = False) -> str:
+        """The schematic at the instant `t` [s] of the cycle as SVG."""
+        heading, overlay = _overlay(self, t, size=12.0)
+        width, height, body = layers(self.drawing, overlay)
+        return document(
+            width,
+            height,
+            body,
+            name="schematic instant",
+            title=f"{self.drawing.circuit.title or 'Schematic'} {heading}",
+            description=_described(self, t),
+            paper=paper,
+        )
+
+
+def cycle_scene(
+    circuit: Circuit,
+    solution: Solution,
+    *,
+    hints: Mapping[str, Any] | None = None,
+    size: float = 13.0,
+    values: bool = True,
+) -> CycleScene:
+    """The circuit drawn for looking at its cycle, with words of that size and with or without values.
+
+    Raises DrawingError where the solution is not of this circuit.
+    """
+    if {e.ref for e in circuit.elements} != {e.ref for e in solution.circuit.elements}:
+        raise DrawingError("The solution is not of this circuit; solve it in the same state")
+    pins = PinCurrents(solution)
+    most = max((_lasting(solution, wave) for wave in pins.waves.values()), default=0.0)
+    drawing = schematic(circuit, hints=hints, size=size, values=values)
+    return CycleScene(drawing=drawing, solution=solution, pins=pins, most=most)
 
 
 def instant_svg(
@@ -53,21 +90,10 @@ def instant_svg(
 ) -> str:
     """The schematic at the instant `t` [s] of the cycle, as SVG: currents as thickness, node voltages as numbers.
 
-    Voltages are against neutral (on a bench supply against its minus). Raises DrawingError where the solution is not of
-    this circuit.
+    Voltages are against neutral (on a bench supply against its minus). For many instants of one cycle make the scene
+    once (`cycle_scene`). Raises DrawingError where the solution is not of this circuit.
     """
-    scene = _scene(circuit, solution, hints, size=13.0, values=True)
-    heading, overlay = _overlay(scene, t, size=12.0)
-    width, height, body = layers(scene.drawing, overlay)
-    return document(
-        width,
-        height,
-        body,
-        name="schematic instant",
-        title=f"{circuit.title or 'Schematic'} {heading}",
-        description=_described(scene, t),
-        paper=paper,
-    )
+    return cycle_scene(circuit, solution, hints=hints).at(t, paper=paper)
 
 
 def six_instants_svg(
@@ -83,7 +109,7 @@ def six_instants_svg(
 
     `angles` [degrees] count from the rising zero crossing. The thickness means the same in all six.
     """
-    scene = _scene(circuit, solution, hints, size=30.0 if narrow else 24.0, values=False)
+    scene = cycle_scene(circuit, solution, hints=hints, size=30.0 if narrow else 24.0, values=False)
     period = 360.0 * circuit.supply.frequency
     shots = []
     for angle in angles:
@@ -126,18 +152,6 @@ def six_instants_svg(
     )
 
 
-def _scene(
-    circuit: Circuit, solution: Solution, hints: Mapping[str, Any] | None, *, size: float, values: bool
-) -> _Scene:
-    if {e.ref for e in circuit.elements} != {e.ref for e in solution.circuit.elements}:
-        raise DrawingError("The solution is not of this circuit; solve it in the same state")
-    pins = PinCurrents(solution)
-    most = max((_lasting(solution, wave) for wave in pins.waves.values()), default=0.0)
-    return _Scene(
-        drawing=schematic(circuit, hints=hints, size=size, values=values), solution=solution, pins=pins, most=most
-    )
-
-
 def _lasting(solution: Solution, wave: Floats) -> float:
     """The magnitude [A] that a wave exceeds for half a percent of the time at most: spikes do not set the scale."""
     size = np.abs(wave)
@@ -146,7 +160,7 @@ def _lasting(solution: Solution, wave: Floats) -> float:
     return float(size[order][np.searchsorted(share, 1.0 - _SPIKE).clip(max=size.size - 1)])
 
 
-def _overlay(scene: _Scene, t: float, *, size: float, legend: bool = True) -> tuple[str, Overlay]:
+def _overlay(scene: CycleScene, t: float, *, size: float, legend: bool = True) -> tuple[str, Overlay]:
     currents = scene.pins.at(t)
     along = wire_currents(scene.drawing, currents)
     wires = {node: tuple(_width(scene, amps) for amps in flows) for node, flows in along.items()}
@@ -173,7 +187,7 @@ def _overlay(scene: _Scene, t: float, *, size: float, legend: bool = True) -> tu
     return _heading(scene, t), overlay
 
 
-def _width(scene: _Scene, amps: float) -> float:
+def _width(scene: CycleScene, amps: float) -> float:
     share = min(abs(amps) / scene.most, 1.0) if scene.most > 0.0 else 0.0
     return 0.0 if share < _SHARE else _THIN + (_THICK - _THIN) * share
 
@@ -185,7 +199,7 @@ def _volts(volts: float) -> str:
     return text.replace("-", "−")
 
 
-def _heading(scene: _Scene, t: float) -> str:
+def _heading(scene: CycleScene, t: float) -> str:
     supply = scene.solution.circuit.supply
     if supply.dc is not None:
         return "on the bench supply"
@@ -193,7 +207,7 @@ def _heading(scene: _Scene, t: float) -> str:
     return f"at {angle:.0f}°, {1000.0 * t:.1f} ms"
 
 
-def _legend(scene: _Scene) -> str:
+def _legend(scene: CycleScene) -> str:
     against = "the minus of the supply" if scene.solution.direct else "neutral (N)"
     return (
         f"The thickest line carries {engineering(scene.most, 'A')} or more; thin and faint: under a hundredth of that. "
@@ -201,7 +215,7 @@ def _legend(scene: _Scene) -> str:
     )
 
 
-def _arrows(scene: _Scene, along: Mapping[str, Sequence[float]]) -> tuple[tuple[Point, Point], ...]:
+def _arrows(scene: CycleScene, along: Mapping[str, Sequence[float]]) -> tuple[tuple[Point, Point], ...]:
     """An arrow on the longest straight run of each wire that carries something and is long enough."""
     found = []
     for node, flows in along.items():
@@ -218,7 +232,7 @@ def _arrows(scene: _Scene, along: Mapping[str, Sequence[float]]) -> tuple[tuple[
     return tuple(found)
 
 
-def _described(scene: _Scene, t: float) -> str:
+def _described(scene: CycleScene, t: float) -> str:
     """The instant in words: who carries what, and the volts of the nodes."""
     currents = scene.pins.at(t)
     carrying = []

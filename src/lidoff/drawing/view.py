@@ -6,7 +6,7 @@ Angles are in degrees of the mains, 0 at the rising zero crossing.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -33,16 +33,21 @@ SWITCHING: Final = {
 _SHARE: Final = 0.02  # of its own peak, above which a part counts as conducting
 _NOTHING: Final = 10e-6  # [A] below which nothing worth the name flows
 _GAP: Final = 1.0  # [degrees] a pause shorter than this is none
+_SAME: Final = 1.5  # [degrees] spans no farther apart than this are the same
 MOST_CYCLES: Final = 4  # of a rhythm, more would not be readable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Conduction:
-    """When a part conducts: spans [degrees] over the record, none where it never does."""
+    """When a part conducts: spans [degrees] over the record, none where it never does.
+
+    `ref` names several parts of one kind where they conduct together ("D1, D4"), `count` how many.
+    """
 
     ref: str
     kind: str
     spans: tuple[tuple[float, float], ...]
+    count: int = 1
 
     @property
     def role(self) -> str:
@@ -110,7 +115,7 @@ def view_of(source: Solution | CycleView, *, most_cycles: int = MOST_CYCLES) -> 
         voltage=voltage,
         current=current,
         light=shown,
-        parts=tuple(_conduction(source, e, angle) for e in _switching(source.circuit.elements)),
+        parts=together([_conduction(source, e, angle) for e in _switching(source.circuit.elements)]),
         frequency=source.circuit.supply.frequency,
         cycles=source.cycles,
         rhythm=source.cycles,
@@ -130,10 +135,7 @@ def _cut(view: CycleView, most: int) -> CycleView:
         voltage=view.voltage[:kept],
         current=view.current[:kept],
         light=None if view.light is None else view.light[:kept],
-        parts=tuple(
-            Conduction(ref=p.ref, kind=p.kind, spans=tuple((a, min(b, end)) for a, b in p.spans if a < end))
-            for p in view.parts
-        ),
+        parts=tuple(replace(p, spans=tuple((a, min(b, end)) for a, b in p.spans if a < end)) for p in view.parts),
         frequency=view.frequency,
         cycles=most,
         rhythm=view.rhythm,
@@ -154,6 +156,26 @@ def _conduction(solution: Solution, element: Element, angle: Floats) -> Conducti
     if element.kind in ("triac", "thyristor"):
         threshold = max(threshold, element.number("holding_current"))
     return Conduction(ref=element.ref, kind=element.kind, spans=spans_above(current, threshold, angle))
+
+
+def together(parts: Sequence[Conduction]) -> tuple[Conduction, ...]:
+    """Parts of one kind that conduct at the same times (within 1.5 degrees) as one."""
+    found: list[Conduction] = []
+    for part in parts:
+        alike = next((k for k, other in enumerate(found) if _alike(part, other)), None)
+        if alike is None:
+            found.append(part)
+        else:
+            first = found[alike]
+            found[alike] = replace(first, ref=f"{first.ref}, {part.ref}", count=first.count + part.count)
+    return tuple(found)
+
+
+def _alike(one: Conduction, other: Conduction) -> bool:
+    if one.kind != other.kind or len(one.spans) != len(other.spans):
+        return False
+    pairs = zip(one.spans, other.spans, strict=True)
+    return all(abs(a - c) <= _SAME and abs(b - d) <= _SAME for (a, b), (c, d) in pairs)
 
 
 def spans_above(wave: Floats, threshold: float, angle: Floats) -> tuple[tuple[float, float], ...]:
@@ -198,12 +220,13 @@ def described(view: CycleView) -> str:
         else "No input current flows.",
     ]
     for part in view.parts:
+        name = " and ".join(part.ref.rsplit(", ", 1))
         if not part.spans:
-            sentences.append(f"{part.ref} does not conduct.")
+            sentences.append(f"{name} {'does' if part.count == 1 else 'do'} not conduct.")
             continue
         spans = " and ".join(f"{a:.0f} to {b:.0f}" for a, b in joined_round(part.spans, view.span)[:6])
         more = " and so on" if len(part.spans) > 6 else ""
-        sentences.append(f"{part.ref} conducts from {spans} degrees{more}.")
+        sentences.append(f"{name} {'conducts' if part.count == 1 else 'conduct'} from {spans} degrees{more}.")
     if view.light is not None:
         if float(view.light.max()) <= 0.0:
             sentences.append("There is no light.")

@@ -197,9 +197,9 @@ def _rows(view: CycleView, page: _Page, y: float) -> tuple[list[str], float]:
     for part in shown:
         body += _row(part, view, page, y)
         y += page.row
-    left_out = len(view.parts) - len(shown)
+    left_out = sum(part.count for part in view.parts[len(shown) :])
     if left_out:
-        body.append(label(page.left, y + page.size, f"and {left_out} more parts", page.size, opacity=0.75))
+        body.append(label(page.left, y + page.size, f"and {left_out} more", page.size, opacity=0.75))
         y += 1.5 * page.size
     return body, y
 
