@@ -13,8 +13,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from lidoff.drawing.frames import Frame
 from lidoff.drawing.place import Placement
 from lidoff.drawing.shapes import GRID, Rect
+from lidoff.drawing.stand import Stand
 
 if TYPE_CHECKING:
     from lidoff.circuit import Circuit
@@ -71,7 +73,9 @@ def nudged(placement: Placement, hints: Hints) -> tuple[Placement, tuple[str, ..
     """The placement with parts moved as wished; those that would come to lie on others stay, which is said."""
     warnings: list[str] = []
     stands = list(placement.stands)
-    mains = [Rect(p.at[0] - 50.0, p.at[1] - 20.0, p.at[0] + 20.0, p.at[1] + 20.0) for p in placement.mains]
+    taken = [Rect(p.at[0] - 50.0, p.at[1] - 20.0, p.at[0] + 20.0, p.at[1] + 20.0) for p in placement.mains]
+    taken += [words.rect for words in placement.captions]
+    taken += [frame.caption.rect for frame in placement.frames]
     moved = False
     for place, stand in enumerate(stands):
         steps = hints.nudges.get(stand.ref)
@@ -79,9 +83,23 @@ def nudged(placement: Placement, hints: Hints) -> tuple[Placement, tuple[str, ..
             continue
         wished = stand.moved(float(GRID * steps[0]), float(GRID * steps[1]))
         others = [other.keep for k, other in enumerate(stands) if k != place]
-        if any(wished.keep.grown(8.0).meets(keep) for keep in (*others, *mains)):
-            warnings.append(f"drawing.nudge.{stand.ref} would put it on another part; it stays where it was")
-            continue
-        stands[place] = wished
-        moved = True
+        if any(wished.keep.grown(8.0).meets(rect) for rect in (*others, *taken)):
+            warnings.append(
+                f"drawing.nudge.{stand.ref} would put it on another part or on words; it stays where it was"
+            )
+        elif not all(_keeps_to(wished, frame) for frame in placement.frames):
+            warnings.append(
+                f"drawing.nudge.{stand.ref} would move it through the frame of a block; it stays where it was"
+            )
+        else:
+            stands[place] = wished
+            moved = True
     return (replace(placement, stands=tuple(stands)) if moved else placement), tuple(warnings)
+
+
+def _keeps_to(stand: Stand, frame: Frame) -> bool:
+    """Whether a member of a block is inside its frame, and any other part outside."""
+    keep, rect = stand.keep, frame.rect
+    if stand.ref in frame.refs:
+        return rect.x0 < keep.x0 and keep.x1 < rect.x1 and rect.y0 < keep.y0 and keep.y1 < rect.y1
+    return not keep.grown(4.0).meets(rect)

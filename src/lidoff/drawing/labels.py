@@ -68,7 +68,7 @@ def room_of(drawing: Schematic) -> Room:
         r = frame.rect
         rects += [Rect(r.x0, r.y0, r.x1, r.y0), Rect(r.x0, r.y1, r.x1, r.y1)]
         rects += [Rect(r.x0, r.y0, r.x0, r.y1), Rect(r.x1, r.y0, r.x1, r.y1)]
-        rects.append(Rect(frame.caption[0], frame.caption[1] - 12.0, frame.caption[0] + 120.0, frame.caption[1] + 4.0))
+        rects.append(frame.caption.rect)
     return Room(rects)
 
 

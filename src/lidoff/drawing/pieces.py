@@ -11,9 +11,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from lidoff.drawing.frames import Frame, frame_around
 from lidoff.drawing.shapes import GRID, REACH, Point, Pose, Rect, around
 from lidoff.drawing.stand import Stand, stand_for
-from lidoff.drawing.svg import text_width
 from lidoff.drawing.symbols import SIDE_PINS, main_pins
 from lidoff.drawing.ties import Setting, Tie, in_order, shifts_for, ties_of
 from lidoff.drawing.trees import Framed, Leaf, Parallel, Port, Series, Tree, refs_of
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 LENGTH: Final = 2.0 * REACH  # from pin to pin
 GAP: Final = 20.0  # between the pins of neighbours, and from a pin to a bus
-FRAME: Final = 20.0  # from the parts of a block to its frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +36,6 @@ class Bus:
     def moved(self, dx: float, dy: float) -> Bus:
         """The wire shifted."""
         return Bus(self.node, (self.start[0] + dx, self.start[1] + dy), (self.end[0] + dx, self.end[1] + dy))
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """The frame around the members of a block; `caption` is where its words begin."""
-
-    block: str
-    rect: Rect
-    caption: Point
-
-    def moved(self, dx: float, dy: float) -> Frame:
-        """The frame shifted."""
-        return Frame(self.block, self.rect.moved(dx, dy), (self.caption[0] + dx, self.caption[1] + dy))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,8 +131,8 @@ def standing(shop: Workshop, tree: Tree, mirrored: frozenset[str] = frozenset())
             return _stacked(shop, items, mirrored)
         case Parallel(items, a, b):
             return _on_buses(columns(shop, items), a, b, standing_up=True)
-        case Framed(block, inner, a, b):
-            return framed(block, standing(shop, inner, mirrored), a, b)
+        case Framed(_, inner):
+            return framed(shop, tree, standing(shop, inner, mirrored))
         case Port():
             return shop.behind(tree)
 
@@ -203,8 +189,8 @@ def lying(shop: Workshop, tree: Tree, *, upward: bool = False) -> Piece:
             return _in_a_row(shop, items, upward)
         case Parallel(items, a, b):
             return _on_buses(_rows(shop, items, upward), a, b, standing_up=False)
-        case Framed(block, inner, a, b):
-            return framed(block, lying(shop, inner, upward=upward), a, b)
+        case Framed(_, inner):
+            return framed(shop, tree, lying(shop, inner, upward=upward))
         case Port():
             piece = shop.behind(tree)
             return replace(piece, end=(up(piece.box.x1) + GAP, piece.start[1]))
@@ -247,31 +233,33 @@ def _rows(shop: Workshop, branches: Sequence[Tree], upward: bool) -> Row:
 # Both
 
 
-def framed(block: str, piece: Piece, a: str, b: str) -> Piece:
-    """The piece in a frame with room for its caption above it."""
-    rect = Rect(
-        down(piece.box.x0) - FRAME + 5.0,
-        down(min(piece.box.y0, piece.start[1])) - FRAME - 5.0,
-        up(piece.box.x1) + FRAME - 5.0,
-        up(max(piece.box.y1, piece.end[1])) + FRAME - 5.0,
-    )
-    # Wires that run along the frame would be taken for a part of it: the ends lie outside.
+def framed(shop: Workshop, tree: Framed, piece: Piece) -> Piece:
+    """The piece in a frame with its caption; its ends lie outside, so that no wire runs along the frame."""
     standing_up = piece.end[1] - piece.start[1] >= piece.end[0] - piece.start[0]
-    if standing_up:
-        start = (piece.start[0], down(rect.y0 - 5.0))
-        end = (piece.end[0], up(rect.y1 + 5.0))
-    else:
-        start = (down(rect.x0 - 5.0), piece.start[1])
-        end = (up(rect.x1 + 5.0), piece.end[1])
-    caption = (start[0] + 8.0 if standing_up else rect.x0 + 2.0, rect.y0 - 5.0)
-    words = Rect(caption[0], rect.y0 - 18.0, caption[0] + text_width(f"{block} × 00 × 0", 13.0), rect.y0)
+    refs = tuple(refs_of(tree.inner))
+    ends = Rect(
+        min(piece.start[0], piece.end[0]),
+        min(piece.start[1], piece.end[1]),
+        max(piece.start[0], piece.end[0]),
+        max(piece.start[1], piece.end[1]),
+    )
+    frame, (left, top), (right, bottom) = frame_around(
+        piece.box.with_(ends),
+        block=tree.block,
+        refs=refs,
+        text=f"{tree.block} {shop.counts[refs[0]]}".strip(),
+        size=shop.size,
+        entry=piece.start[0] if standing_up else None,
+    )
+    start = (piece.start[0], top) if standing_up else (left, piece.start[1])
+    end = (piece.end[0], bottom) if standing_up else (right, piece.end[1])
     return replace(
         piece,
         start=start,
         end=end,
-        box=piece.box.with_(rect).with_(words),
-        buses=(*piece.buses, Bus(a, start, piece.start), Bus(b, piece.end, end)),
-        frames=(*piece.frames, Frame(block, rect, caption)),
+        box=piece.box.with_(frame.rect).with_(frame.caption.rect),
+        buses=(*piece.buses, Bus(tree.a, start, piece.start), Bus(tree.b, piece.end, end)),
+        frames=(*piece.frames, frame),
     )
 
 

@@ -20,8 +20,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from lidoff.drawing.frames import Frame
 from lidoff.drawing.ladder import Builder
-from lidoff.drawing.pieces import Bus, Frame, Piece, Workshop, down, lying, standing, up
+from lidoff.drawing.pieces import Bus, Piece, Workshop, down, lying, standing, up
 from lidoff.drawing.shapes import GRID, Point, Pose, Rect, around
 from lidoff.drawing.skeleton import Skeleton, skeleton_of
 from lidoff.drawing.stand import SIZE, Stand, Words, counts_of
@@ -95,7 +96,9 @@ class Placement:
             stands=moved,
             mains=tuple(replace(pin, at=point(pin.at)) for pin in self.mains),
             buses=tuple(Bus(bus.node, point(bus.start), point(bus.end)) for bus in self.buses),
-            frames=(),
+            frames=tuple(
+                frame.spread(factor, None if frame.entry is None else far(frame.entry)) for frame in self.frames
+            ),
         )
 
 
@@ -283,13 +286,13 @@ def _best_place(shop: Workshop, piece: Piece, mains: Sequence[MainsPin], poses: 
     best: tuple[float, Piece] | None = None
     taken = [
         *((rect, margin) for stand in piece.stands for rect, margin in _rooms(stand)),
-        *((frame.rect, CLEAR) for frame in piece.frames),
+        *((box, CLEAR) for frame in piece.frames for box in (frame.rect, frame.caption.rect)),
         *((Rect(*_sorted(bus.start, bus.end)), 9.0) for bus in piece.buses),
         *((Rect(p.at[0] - 60.0, p.at[1] - 20.0, p.at[0] + 20.0, p.at[1] + 20.0), 0.0) for p in mains),
     ]
     for pose in poses:
         rooms = [room for stand in pose.stands for room in _rooms(stand)]
-        rooms += [(frame.rect, CLEAR) for frame in pose.frames]
+        rooms += [(box, CLEAR) for frame in pose.frames for box in (frame.rect, frame.caption.rect)]
         keep = around([pose.box, *(rect for rect, _ in rooms)])
         xs = np.arange(down(left - keep.x0), up(box.x1 - keep.x0 + 60.0) + GRID, GRID)
         ys = np.arange(down(box.y0 - keep.y1 - 60.0), up(box.y1 - keep.y0 + 60.0) + GRID, GRID)

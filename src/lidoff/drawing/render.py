@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
-from lidoff.drawing.pieces import Frame
+from lidoff.drawing.frames import Frame
 from lidoff.drawing.shapes import GRID, Point, Rect, around, drawn
 from lidoff.drawing.stand import Stand, Words, block_count
 from lidoff.drawing.svg import document, element, fill, group, label, number, stroke, text_width, wrapped
@@ -70,7 +70,7 @@ def layers(drawing: Schematic, overlay: Overlay) -> tuple[float, float, list[str
     rects += [words.rect for words in (*placement.captions, *overlay.words)]
     rects += [Rect(p.at[0] - 32.0, p.at[1] - 10.0, p.at[0], p.at[1] + 10.0) for p in placement.mains]
     rects += [frame.rect for frame in placement.frames]
-    rects += [_caption(frame, drawing).rect for frame in placement.frames]
+    rects += [frame.caption.rect for frame in placement.frames]
     rects += [Rect(x, y, x, y) for wires in drawing.points.values() for wire in wires for x, y in wire]
     rects += overlay.areas
     room = around(rects).grown(_EDGE)
@@ -92,7 +92,7 @@ def layers(drawing: Schematic, overlay: Overlay) -> tuple[float, float, list[str
         )
         for area in overlay.areas
     ]
-    body += [_frame(frame.moved(dx, dy), drawing) for frame in placement.frames]
+    body += [_frame(frame.moved(dx, dy)) for frame in placement.frames]
     for node, wires in drawing.points.items():
         widths = overlay.wires.get(node, ())
         for place, wire in enumerate(wires):
@@ -208,12 +208,7 @@ def _text(words: Words) -> str:
     )
 
 
-def _caption(frame: Frame, drawing: Schematic) -> Words:
-    count = next((block_count(e) for e in drawing.circuit.elements if e.block == frame.block), "")
-    return Words(at=frame.caption, text=f"{frame.block} {count}".strip(), role="caption")
-
-
-def _frame(frame: Frame, drawing: Schematic) -> str:
+def _frame(frame: Frame) -> str:
     rect = frame.rect
     return group(
         element(
@@ -229,7 +224,7 @@ def _frame(frame: Frame, drawing: Schematic) -> str:
             stroke_dasharray="6 4",
             stroke_opacity=0.7,
         ),
-        _text(_caption(frame, drawing)),
+        _text(frame.caption),
         class_="block",
         data_block=frame.block,
     )

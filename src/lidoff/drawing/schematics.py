@@ -142,9 +142,7 @@ def _wired(circuit: Circuit, placement: Placement) -> tuple[Wiring, Point] | Non
     rects += [(words.rect, 2.0) for words in placement.captions]
     rects += [(_lead_box(stand, name), 1.0) for stand in placement.stands for name in stand.symbol.pins]
     rects += [(rect, 1.0) for rect in mains]
-    for frame in placement.frames:
-        x, y = frame.caption
-        rects.append((Rect(x, y - 10.0, x + 110.0, y + 3.0), 1.0))
+    rects += [(frame.caption.rect, 1.0) for frame in placement.frames]
     blocked = blocked_cells(rects, origin, width, height)
     for pin in pins:
         blocked[pin.at[1] * width + pin.at[0]] = 0
