@@ -42,9 +42,9 @@ def test_the_other_way_up_only_live_and_neutral_change_places_in_the_words(circu
 @given(st.one_of(circuits(), grown()))
 @settings(max_examples=80)
 def test_every_part_has_a_place_or_is_listed(circuit: Circuit) -> None:
-    """A part is in a group or unexplained, never both; it is the own part of at most one best reading."""
+    """A part is some group's own or unexplained, never both; it is the own part of at most one best reading."""
     groups = recognise(circuit)
-    known = {ref for group in groups.groups for ref in group.refs}
+    known = {ref for group in groups.groups for ref in group.own}
     assert known | set(groups.unexplained) == {element.ref for element in circuit.elements}
     assert not known & set(groups.unexplained)
     owned = [ref for group in groups.best for ref in group.own]

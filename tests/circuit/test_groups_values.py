@@ -86,7 +86,7 @@ def test_the_wait_after_the_plug_is_pulled_is_the_exponential() -> None:
         "discharge-resistor",
     )
     assert group.figures["time from the mains peak to 34 V"] == (pytest.approx(0.7452, abs=1e-4), "s")
-    assert group.figures["highest loss"] == (pytest.approx(230.0**2 / 1e6), "W")
+    assert group.figures["loss at the mains voltage"] == (pytest.approx(230.0**2 / 1e6), "W")
     assert not any("one second" in remark for remark in group.remarks)
 
 

@@ -21,7 +21,8 @@ def recognise(circuit: Circuit, families: tuple[Family, ...] = FAMILIES) -> Grou
     scene = scene_of(circuit)
     found = [(family, reading) for family in families for reading in family.find(scene)]
     ranked = _ranked(found)
-    known = {ref for group in ranked for ref in group.refs}
+    # A part that groups only share (a capacitor that something empties) has not been explained by that.
+    known = {ref for group in ranked for ref in group.own}
     left = [element.ref for element in circuit.elements if element.ref not in known]
     return Groups(groups=ranked, unexplained=tuple(sorted(left, key=ref_order)))
 

@@ -34,8 +34,7 @@ def find(scene: Scene) -> Iterator[Reading]:
             weight=80.0,
             why=(
                 f"{unit.label} takes the same power whatever its voltage, so its current rises where the voltage "
-                f"falls; "
-                f"what lies beyond it is not in this record's circuit."
+                f"falls; what lies beyond it is not in this record's circuit."
             ),
             figures=Table(figures),
             remarks=remarks,

@@ -45,8 +45,7 @@ def find(scene: Scene) -> Iterator[Reading]:
             weight=84.0,
             why=(
                 f"{unit.label} {many(len(unit.refs), 'lets', 'let')} no more than the set current through, whatever "
-                f"the "
-                f"voltage left."
+                f"the voltage left."
             ),
             figures=Table({"current": (unit.value, "A")}),
         )

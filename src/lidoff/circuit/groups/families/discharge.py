@@ -41,7 +41,7 @@ def _reading(scene: Scene, unit: Unit, capacitors: list[Unit], on_line: bool, on
     power = 0.0
     if scene.mains:
         power = power_of(scene.volts if on_line else scene.peak, unit.value)
-        figures["highest loss"] = (power, "W")
+        figures["loss at the mains voltage" if on_line else "loss at the mains peak"] = (power, "W")
     if capacitors:
         figures["time constant"] = (unit.value * total, "s")
         limit = _PINS if on_line else _DIRECT

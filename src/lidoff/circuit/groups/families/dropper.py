@@ -149,8 +149,7 @@ def _figures(
     if rectifier is not None and not rectifier.both and not returns:
         remarks += (
             f"No way back was found for the other half-cycle (a diode or zener from the rectifier's feed to the "
-            f"return): "
-            f"without one {unit.label} charges once and then lets nothing through.",
+            f"return): without one {unit.label} charges once and then lets nothing through.",
         )
     for resistor in bleeders:
         remarks += unlike(resistor, "bleeder resistor")

@@ -94,8 +94,7 @@ def _input(scene: Scene) -> Iterator[Reading]:
         weight=75.0,
         why=(
             f"{listed(sorted((ref for ref, _, _ in parts), key=ref_order))} {many(len(parts), 'stands', 'stand')} "
-            f"between "
-            f"the cord and the first part that does work: in the line, across it, or to earth."
+            f"between the cord and the first part that does work: in the line, across it, or to earth."
         ),
         figures=_values(units),
         remarks=_remarks(scene, elements, resistors, varistors, across, to_earth),

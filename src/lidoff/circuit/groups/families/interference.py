@@ -46,8 +46,7 @@ def _at_latch(scene: Scene, latch: Unit) -> Iterator[Reading]:
     if capacitors and not chokes:
         remarks += (
             f"No choke and no resistor stand between {listed(labels(capacitors))} and {latch.label}: each firing "
-            f"empties "
-            f"the capacitor through it at once. Look for what was missed.",
+            f"empties the capacitor through it at once. Look for what was missed.",
         )
     figures = {f"capacitance of {u.label}": (u.value, "F") for u in capacitors}
     figures |= {f"inductance of {t.element.ref}": (t.element.number("value"), "H") for t in chokes}

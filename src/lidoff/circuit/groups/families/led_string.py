@@ -120,8 +120,7 @@ def _sharing(branch: Branch, leds: list[Unit]) -> tuple[str, ...]:
     if twins:
         remarks += (
             f"In {listed(labels(twins))} LEDs stand side by side without a resistor each: if one fails open, the "
-            f"others of "
-            f"its group carry its current.",
+            f"others of its group carry its current.",
         )
     if _bare_rows(branch):
         remarks += (

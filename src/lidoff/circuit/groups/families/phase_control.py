@@ -114,23 +114,20 @@ def _remarks(scene: Scene, timing: Timing, through: list[ThroughLoad]) -> tuple[
         if load not in through:
             remarks += (
                 f"The timing current flows through the load ({listed(_named(load))}): there is no third wire. A load "
-                f"that "
-                f"draws little changes the firing.",
+                f"that draws little changes the firing.",
             )
     if timing.knobs and not timing.end_resistors:
         remarks += (
             f"No fixed resistor was found in a row with {timing.knobs[0].label}: at the end of its travel the whole "
             f"current would go through its track and {capacitors}. Measure what is left at the end of the track, and "
-            f"look "
-            f"for a resistor under the knob or a track that was missed.",
+            f"look for a resistor under the knob or a track that was missed.",
         )
     if not timing.knobs:
         remarks += ("No potentiometer was found in the charging chain: the firing angle is fixed.",)
     if not timing.triggers:
         remarks += (
             f"No diac was found between the timing capacitor and the gate of {timing.latch.label}: look for one "
-            f"inside the "
-            f"part itself, or for a part that was missed.",
+            f"inside the part itself, or for a part that was missed.",
         )
     if timing.wrong_terminal:
         which = "MT1" if timing.latch.kind == "triac" else "the cathode"
@@ -163,7 +160,7 @@ def _string_remark(scene: Scene, load: ThroughLoad, capacitors: str, timing: Tim
         return (text,)
     angle = math.degrees(math.asin(load.volts / scene.peak))
     text += (
-        f"charging cannot begin before the mains exceeds the string's {computed(load.volts, 'V', 3)}, "
+        f"from empty it cannot begin before the mains exceeds the string's {computed(load.volts, 'V', 3)}, "
         f"{computed(angle, 'deg')} into the half-cycle. Expect a knob over much of whose travel {trigger} is never "
         f"reached; solve the circuit along the knob to see how much."
     )
@@ -220,8 +217,7 @@ FAMILY = Family(
     title="Phase control",
     about=(
         "A triac between mains and load, or a thyristor behind the rectifier, fired by a capacitor that charges "
-        "through "
-        "the knob."
+        "through the knob."
     ),
     names=Table(
         {

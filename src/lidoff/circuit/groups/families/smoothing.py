@@ -87,7 +87,7 @@ def _behind(scene: Scene, rectifier: Rectifier) -> tuple[Reading | None, set[Uni
         remarks += (f"{listed(labels(filters))} also limits the current into what follows.",)
     stages = "capacitor input"
     if filters or chokes:
-        several = len(whole) + len(pairs) > 1
+        several = sum(len(unit.members) for unit in whole) + len(pairs) > 1
         stages = "filter of two stages" if several else f"{'resistor' if filters else 'choke'} and capacitor"
     reading = Reading(
         name="capacitor-input",

@@ -79,10 +79,8 @@ def _reading(scene: Scene, resistor: Unit, capacitor: Unit, bleeders: tuple[Unit
         parts += own("resistor in the snubber's place", resistor) + own("capacitor in the snubber's place", capacitor)
         why = (
             f"{resistor.label} and {capacitor.label} stand where a snubber stands, {place}, but with a time constant "
-            f"of "
-            f"{computed(figures['time constant'][0], 's')} they do nothing in the microseconds that count: as read, "
-            f"this "
-            f"is no snubber."
+            f"of {computed(figures['time constant'][0], 's')} they do nothing in the microseconds that count: as "
+            f"read, this is no snubber."
         )
     else:
         name, title = "snubber", f"snubber {place}"

@@ -96,8 +96,7 @@ def _mains_switch(scene: Scene, main: list[_Contact]) -> Reading:
     if on_knob:
         remarks += (
             f"That {listed(refs)} {many(len(refs), 'sits', 'sit')} on the shaft of {knobs[0]} is taken from the item "
-            f"having "
-            f"one knob and one switch; turn it down and listen for the click.",
+            f"having one knob and one switch; turn it down and listen for the click.",
         )
     if not both:
         remarks += (f"Switched off, everything behind it stays joined to {_other(poles[0])}.",)

@@ -53,10 +53,8 @@ def find(scene: Scene) -> Iterator[Reading]:
                 weight=97.0,
                 why=(
                     f"{upper.label} and {lower.label} charge in a row through {match.parts['charging diode'].label} "
-                    f"and "
-                    f"empty side by side through {listed(_emptying(match.parts))}: between the peaks the direct "
-                    f"voltage "
-                    f"rests at half the peak."
+                    f"and empty side by side through {listed(_emptying(match.parts))}: between the peaks the direct "
+                    f"voltage rests at half the peak."
                 ),
                 figures=Table(figures),
                 remarks=remarks,
