@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Item", "LidoffError", "Solution", "decode", "faults", "open", "readings", "solve"]
+__all__ = ["Item", "LidoffError", "Solution", "decode", "faults", "hazards", "open", "readings", "solve"]
 
 
 # Before anything can import numba.
@@ -78,6 +78,15 @@ def faults(item: Item, state: str | None = None) -> dict[str, Any]:
     from lidoff.studies import faults as fail
 
     return fail(build(item, state=state), item).as_json()
+
+
+def hazards(item: Item) -> dict[str, Any]:
+    """What could hurt somebody, judged by every rule of the catalogue, as `lidoff hazards --json` prints it."""
+    from lidoff.account.hazards import facts_of
+    from lidoff.hazards import bench_card, judge
+
+    facts = facts_of(item)
+    return {**judge(facts).as_json(), "card": bench_card(facts).as_json()}
 
 
 # Types that are public here, each with the room it comes from (PEP 562: looked up when first asked for).

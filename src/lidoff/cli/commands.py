@@ -23,6 +23,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "vary": "vary:vary",
         "spread": "spread:spread",
         "faults": "faults:faults",
+        "hazards": "hazards:hazards",
         "readings": "readings:readings",
         "draw": "draw:draw",
         "report": "report:report",

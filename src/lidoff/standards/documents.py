@@ -93,6 +93,13 @@ _LIST: Final = (
     ("DIN VDE 0701-0702", "Test after repair and repeat test of electrical appliances (Germany)", "2008"),
     ("2014/35/EU", "Low Voltage Directive", "2014"),
     ("ECMA-287", "Safety of electronic equipment", "not stated"),
+    # Components
+    ("IEC 60384-14", "Fixed capacitors: interference suppression and connection to the supply mains", "2013"),
+    ("IEC 60384-4", "Fixed capacitors: aluminium electrolytic capacitors", "2016"),
+    ("IEC 60115-1", "Fixed resistors: generic specification", "2020"),
+    ("IEC 60393-1", "Potentiometers: generic specification", "2008"),
+    ("IEC 60747-2", "Semiconductor devices: rectifier diodes", "2016"),
+    ("IEC 60747-6", "Semiconductor devices: thyristors", "2016"),
     # Plugs, cords, fuses
     ("BS 1362", "General purpose fuse links for domestic and similar purposes (primarily for use in plugs)", "1973"),
     ("BS 1363", "13 A plugs, socket-outlets, connection units and adaptors", "1995"),

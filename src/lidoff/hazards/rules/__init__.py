@@ -1,0 +1,1 @@
+"""The rules, a module per subject."""

@@ -1,0 +1,458 @@
+"""Rules on what clears a fault: fuses, what breaks which conductor, and the single faults themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from lidoff.hazards.facts import Facts
+from lidoff.hazards.model import memory
+from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, from_sighting, step
+from lidoff.quantity import engineering
+
+_UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
+_HOT: Final = 2.0  # times its rated power from which a part is called overheating (our choice)
+_MOST: Final = 5  # faults told in one finding
+_GONE: Final = 30.0  # times its rated power at which a part is taken to open soon (our choice)
+_BARE_END: Final = "bare end"  # what the faults call a cut end
+_BRIDGE: Final = """  { ref = "BR1", kind = "bridge", nodes = { ac1 = "AC1", ac2 = "AC2", plus = "p", minus = "m" } },
+  { ref = "C1", kind = "capacitor", value = "10u", nodes = ["p", "m"] },
+  { ref = "U1", kind = "converter", power = "5 W", nodes = { plus = "p", minus = "m" } },
+]"""
+
+
+def _charger(first: str, live: str = "a", neutral: str = "neutral") -> str:
+    return "part = [\n" + (f"  {first},\n" if first else "") + _BRIDGE.replace("AC1", live).replace("AC2", neutral)
+
+
+_FUSE: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["live", "a"] }'
+_RESISTOR: Final = '{ ref = "R1", kind = "resistor", value = "10R", nodes = ["live", "a"] }'
+_VARISTOR: Final = '{ ref = "RV1", kind = "varistor", voltage = "470 V", nodes = ["VA", "neutral"] }'
+_IN_NEUTRAL: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["neutral", "n"] }'
+_AMERICAN: Final = (
+    'item = { region = "US" }\nplug = { kind = "NEMA 5-15", wiring = { black = "live", white = "neutral" } }\n'
+)
+# A short of one of these across the mains draws what the mains gives.
+_SHORTS: Final = ("bridge", "capacitor", "varistor", "diode", "converter")
+
+
+def _no_fuse(facts: Facts) -> Iterable[Outcome]:
+    net = facts.net
+    if facts.circuit is None or not net.live:
+        return
+    if net.in_line("fuse") or net.in_line("fuse", "neutral"):
+        return
+    told = facts.answer("board-fuse")
+    if told in ("fuse", "fusible resistor"):
+        return
+    directly = [
+        e
+        for e in facts.elements
+        if e.kind in _SHORTS
+        and {n for n in e.nodes if n is not None} & net.live
+        and {n for n in e.nodes if n is not None} & net.neutral
+    ]
+    if not directly:
+        return
+    refs = tuple(e.ref for e in directly)
+    if facts.british:
+        if facts.item.plug.get("fuse") is not None:
+            return  # the plug's own fuse is judged by its own rules
+        if facts.answer("plug-fuse") not in ("none", "bridged"):
+            yield Open(needs=("The fuse in the plug: nothing else in the line opens.",), about=refs)
+            return
+    resistors = [e.ref for e in net.in_line("resistor")]
+    if resistors and told != "plain resistor":
+        yield Open(
+            needs=(f"Is {resistors[0]} a fusible resistor? Nothing else in the line opens.",), about=(resistors[0],)
+        )
+        return
+    yield Hit(
+        because=(f"Nothing in the line opens when {' or '.join(refs)} shorts, but the breaker at the board.",),
+        evidence=("Circuit as recorded: no fuse between cord and first part.",),
+        confidence="worked out",
+        about=refs,
+    )
+
+
+def _varistor(facts: Facts) -> Iterable[Outcome]:
+    net = facts.net
+    for element in net.across_mains("varistor"):
+        fuses = net.in_line("fuse")
+        # A fuse that lies behind the varistor, seen from the mains, does not carry its current.
+        ends = {node for node in element.nodes if node is not None}
+        before = [fuse for fuse in fuses if not (ends & {"live"})] or list(net.in_line("fuse", "neutral"))
+        if before:
+            continue
+        if facts.british and facts.item.plug.get("fuse") is not None:
+            continue
+        if facts.british and facts.answer("plug-fuse") is None:
+            yield Open(
+                needs=(f"The fuse in the plug: no fuse on the board carries {element.ref}.",), about=(element.ref,)
+            )
+            continue
+        yield Hit(
+            because=(f"No fuse opens when the varistor {element.ref} wears out and conducts.",),
+            evidence=(f"Circuit as recorded: {element.ref} across the mains, no fuse before it.",),
+            confidence="worked out",
+            about=(element.ref,),
+        )
+
+
+def _switch_neutral(facts: Facts) -> Iterable[Outcome]:
+    if facts.polarised is False:
+        return
+    answer = facts.answer("switch-breaks")
+    net = facts.net
+    inline = [e.ref for e in net.in_line("switch", "neutral")]
+    other = [e.ref for e in net.in_line("switch", "live")]
+    if answer == "neutral" or (answer is None and inline and not other):
+        if facts.polarised is None or (answer is None and facts.answer("polarity") is None):
+            yield Open(
+                needs=("Continuity from each plug pin with the switch on and off: which conductor does it break?",),
+                about=tuple(inline),
+            )
+        elif facts.answer("polarity") != "crossed" or answer == "neutral":
+            yield Hit(
+                because=("The switch breaks the neutral alone: switched off, everything inside stays live.",),
+                evidence=(
+                    from_sighting(facts, "switch-breaks")
+                    if facts.sighting("switch-breaks") is not None
+                    else (f"[plug] switch_breaks: {answer}",)
+                    if answer is not None
+                    else (f"Circuit as recorded: {', '.join(inline)} in the neutral",)
+                ),
+                about=tuple(inline),
+            )
+
+
+def _fuse_neutral(facts: Facts) -> Iterable[Outcome]:
+    if facts.polarised is False:
+        return
+    net = facts.net
+    alone = [e.ref for e in net.in_line("fuse", "neutral")]
+    if not alone or net.in_line("fuse", "live") or (facts.british and facts.item.plug.get("fuse") is not None):
+        return
+    if facts.polarised is None or facts.answer("polarity") is None:
+        yield Open(needs=(f"Which plug pin leads to {alone[0]}: line or neutral?",), about=tuple(alone))
+    elif facts.answer("polarity") == "right":
+        yield Hit(
+            because=(f"The only fuse, {alone[0]}, lies in the neutral: when it opens everything stays live.",),
+            evidence=(f"Circuit as recorded: {alone[0]} in the neutral; polarity found right.",),
+            about=tuple(alone),
+        )
+
+
+def _name(one: Mapping[str, Any]) -> str:
+    return f"{one['part']} {one['mode']}"
+
+
+def _touchable(one: Mapping[str, Any]) -> bool:
+    """Whether a fault brings the mains to a recorded surface that a hand or finger reaches."""
+    return any(
+        felt["what"] != _BARE_END and felt["reached"] in ("by hand", "test finger") for felt in one.get("touched", ())
+    )
+
+
+def _exposes(facts: Facts) -> Iterable[Outcome]:
+    if facts.faults is None:
+        return
+    worst = [one for one in facts.faults if one["severity"] >= 4 and _touchable(one)]
+    if worst:
+        yield Hit(
+            because=tuple(one["outcome"] for one in worst[:_MOST]),
+            evidence=tuple(f"Computed fault: {_name(one)}" for one in worst[:_MOST]),
+            confidence="worked out",
+            about=tuple(dict.fromkeys(one["part"] for one in worst)),
+        )
+    ends = [
+        one
+        for one in facts.faults
+        if one["severity"] >= 4 and any(felt["what"] == _BARE_END for felt in one.get("touched", ()))
+    ]
+    if ends and facts.answer("output-ends") is None:
+        refs = tuple(dict.fromkeys(one["part"] for one in ends))
+        yield Open(
+            needs=(
+                f"Can {', '.join(refs)} be cut, pulled apart or lose an end cap in use? Its ends would be live. "
+                "Answer output-ends.",
+            ),
+            about=refs,
+        )
+    unknown = [str(one.get("name", "a surface")) for one in facts.item.surfaces if one.get("node") in (None, "?")]
+    if unknown:
+        yield Open(needs=(f"What {' and '.join(unknown)} is joined to, so that faults can be followed to it.",))
+
+
+def _overheating(facts: Facts) -> Iterable[Outcome]:
+    if facts.faults is None:
+        if facts.circuit is not None:
+            yield Open(needs=("The single faults worked out: lidoff faults.",))
+        return
+    hot: list[tuple[Mapping[str, Any], Mapping[str, Any]]] = []
+    guessed: list[str] = []
+    for one in facts.faults:
+        fuse = one.get("fuse") or {}
+        if fuse.get("opens") and fuse.get("credited"):
+            continue
+        over = [row for row in one["overstressed"] if row["quantity"] == "power" and (row["times"] or 0.0) >= _HOT]
+        known = [row for row in over if not row.get("assumed")]
+        if known:
+            hot.append((one, max(known, key=lambda row: float(row["times"]))))
+        guessed += [row["part"] for row in over if row.get("assumed")]
+    if hot:
+        hot.sort(key=lambda pair: -float(pair[1]["times"]))
+        yield Hit(
+            because=tuple(_hot_words(one, row) for one, row in hot[:_MOST]),
+            evidence=tuple(f"Computed fault: {_name(one)}" for one, _ in hot[:_MOST]),
+            confidence="worked out",
+            about=tuple(dict.fromkeys(row["part"] for _, row in hot)),
+        )
+    elif guessed:
+        refs = ", ".join(dict.fromkeys(guessed))
+        yield Open(needs=(f"The power ratings of {refs}: by rule of thumb they overheat with a single fault.",))
+
+
+def _hot_words(one: Mapping[str, Any], row: Mapping[str, Any]) -> str:
+    times = float(row["times"])
+    many = f"{times:.2g}" if times < 10.0 else f"{times:.0f}"
+    said = (
+        f"{_name(one)}: {row['part']} takes {engineering(float(row['value']), 'W', 2)}, "
+        f"{many} times its rating, and no fuse that can be relied on opens."
+    )
+    if times < _GONE:
+        return said
+    return f"{said} {row['part']} opens by itself soon; whether without a flame depends on its type."
+
+
+def _given_fault(
+    part: str, mode: str, outcome: str, *, over: float = 0.0, severity: int = 3, touched: bool = False
+) -> Any:
+    stressed = [{"part": "R1", "quantity": "power", "value": over, "rating": 1.0, "times": over, "assumed": False}]
+    return {
+        "part": part,
+        "mode": mode,
+        "outcome": outcome,
+        "severity": severity,
+        "overstressed": stressed if over else [],
+        "fuse": None,
+        "touched": [{"what": "shell", "reached": "by hand"}] if touched else [],
+    }
+
+
+RULES: Final = (
+    Rule(
+        code="S01",
+        id="no-fuse-in-line",
+        title="Nothing in the line that opens",
+        looks_at="What lies between the cord and the first part whose short would draw all that the mains gives.",
+        why="When a bridge or a capacitor across the mains shorts, hundreds of amperes flow until something opens. "
+        "Without a fuse that is a track, the part, or the breaker in the hall.",
+        basis=(memory("IEC 60335-1", "19.11", "fault conditions of electronic circuits"), memory("IEC 61347-1", "14")),
+        limits="Many small class II items are allowed to rely on a track or a resistor that opens; a fusible "
+        "resistor looks "
+        "like any other.",
+        settles="The part in the line: its print, its body, a fusible type by its maker's table.",
+        action="Fit a fuse or a fusible resistor in the line, rated for the load.",
+        caution=_UNPLUG,
+        severity=3,
+        steps=(
+            step("a part across the mains shorts in its life", 0.03),
+            step("it or a track burns before the breaker acts", 0.1),
+            step("the fire leaves the case or somebody is burnt", 0.05),
+        ),
+        check=_no_fuse,
+        bad=Case(
+            about="A bridge straight at the cord.",
+            record='item = { region = "EU" }\n' + _charger("", live="live"),
+            says=("BR1 shorts",),
+        ),
+        good=Case(about="A fuse in the line.", record='item = { region = "EU" }\n' + _charger(_FUSE)),
+        undecided=Case(
+            about="A resistor in the line: fusible or not?",
+            record='item = { region = "EU" }\n' + _charger(_RESISTOR),
+            says=("Is R1 a fusible resistor",),
+        ),
+    ),
+    Rule(
+        code="S02",
+        id="varistor-without-fuse",
+        title="Varistor that no fuse disconnects",
+        looks_at="Varistors across the mains, and the fuse before them.",
+        why="A varistor wears with every surge, until it conducts at the ordinary voltage, glows and burns.",
+        basis=(memory("IEC 60335-1", "24.1, 19.11", "components"), memory("IEC 62368-1", "G.8.2", "varistors")),
+        limits="Some discs have a thermal cut-out inside; their print says so. A plug fuse is counted as a fuse.",
+        settles="The disc's print, and where the fuse lies.",
+        action="Put the fuse before the varistor, or take a disc with a thermal cut-out.",
+        caution=_UNPLUG,
+        severity=3,
+        steps=(
+            step("it wears out in the life of the item", 0.03),
+            step("it burns", 0.1),
+            step("the fire leaves the case or somebody is burnt", 0.1),
+        ),
+        check=_varistor,
+        bad=Case(
+            about="Before the fuse, as seen from the cord.",
+            record='item = { region = "EU" }\n' + _charger(_VARISTOR.replace("VA", "live") + ",\n  " + _FUSE),
+            says=("RV1",),
+        ),
+        good=Case(
+            about="Behind the fuse.",
+            record='item = { region = "EU" }\n' + _charger(_VARISTOR.replace("VA", "a") + ",\n  " + _FUSE),
+        ),
+        undecided=Case(
+            about="A British plug that nobody opened.",
+            record='item = { region = "GB" }\n' + _charger(_VARISTOR.replace("VA", "live") + ",\n  " + _FUSE),
+            says=("fuse in the plug",),
+        ),
+    ),
+    Rule(
+        code="S03",
+        id="switch-in-neutral",
+        title="Single-pole switch in the neutral",
+        looks_at="Which conductor a single-pole switch breaks, on a plug that goes in one way round only.",
+        why="Off looks dead and is not: every part inside stays at the line's voltage.",
+        basis=(memory("IEC 60335-1", "22.2, 24.3", "disconnection"), memory("BS 1363", "polarity")),
+        limits="On plugs that go in both ways round a single-pole switch is in the neutral half of the time; that is "
+        "not "
+        "judged.",
+        settles="Continuity from each plug pin with the switch on and off.",
+        action="Change it over, or fit a two-pole switch.",
+        caution="Never trust a switch: pull the plug.",
+        severity=4,
+        steps=(
+            step("somebody opens it or changes a lamp with the switch off", 0.1),
+            step("a live part is touched with a way to earth", 0.05),
+            step("the shock is severe", 0.05),
+        ),
+        check=_switch_neutral,
+        bad=Case(
+            about="As found on a British cord.",
+            record='item = { region = "GB" }\nplug = { kind = "BS 1363", fuse = "3 A", switch_breaks = "neutral" }',
+            says=("neutral alone",),
+        ),
+        good=Case(
+            about="In the line.",
+            record='item = { region = "GB" }\nplug = { kind = "BS 1363", fuse = "3 A", switch_breaks = "live" }',
+        ),
+        undecided=Case(
+            about="Drawn in the neutral, the cores not rung through.",
+            record='item = { region = "GB" }\nplug = { kind = "BS 1363", fuse = "3 A" }\n'
+            + _charger('{ ref = "S1", kind = "switch", nodes = ["neutral", "n"] }', live="live", neutral="n"),
+            says=("which conductor does it break",),
+        ),
+    ),
+    Rule(
+        code="S04",
+        id="fuse-in-neutral",
+        title="The only fuse lies in the neutral",
+        looks_at="Which side of the mains the only fuse is on, on a plug that goes in one way round only.",
+        why="A fault from line to earth passes it by, and when it does open the item is dark and live.",
+        basis=(memory("IEC 60335-1", "25", "supply connection"), memory("BS 1363", "fuse in the line")),
+        limits="A fused British plug has its fuse in the line already; then it is not judged.",
+        settles="Continuity from each plug pin to the fuse.",
+        action="Move the fuse to the line.",
+        caution=_UNPLUG,
+        severity=4,
+        steps=(
+            step("the fuse opens and somebody opens the item", 0.02),
+            step("a live part is touched with a way to earth", 0.05),
+            step("the shock is severe", 0.05),
+        ),
+        check=_fuse_neutral,
+        bad=Case(
+            about="A polarised American plug, cores right, fuse in the neutral.",
+            record=_AMERICAN + _charger(_IN_NEUTRAL, "live", "n"),
+            says=("F1", "neutral"),
+        ),
+        good=Case(
+            about="In the line.",
+            record=_AMERICAN + _charger(_FUSE),
+        ),
+        undecided=Case(
+            about="The cores not rung through.",
+            record='item = { region = "US" }\nplug = { kind = "NEMA 5-15" }\n' + _charger(_IN_NEUTRAL, "live", "n"),
+            says=("Which plug pin leads to F1",),
+        ),
+    ),
+    Rule(
+        code="S05",
+        id="single-fault-overheats",
+        title="A single fault overheats a part and nothing opens",
+        looks_at="The computed single faults: parts at twice their rated power or more, with no fuse that can be "
+        "relied on.",
+        why="Parts do fail, one at a time. A sound design stays cold or opens a fuse then.",
+        basis=(
+            memory("IEC 60335-1", "19.11.2", "one fault at a time"),
+            memory("IEC 62368-1", "B.4", "single fault conditions"),
+        ),
+        limits="A computed power, not a temperature; a part that opens by itself soon ends it. An aid, not the test.",
+        settles="The fault made on the bench behind a screen, by somebody equipped for it.",
+        action="A fuse or fusible resistor that opens, or a part with the rating.",
+        caution="Do not try faults out on a bare bench.",
+        severity=3,
+        steps=(
+            step("that part fails that way in its life", 0.01),
+            step("the hot part sets something alight or is touched", 0.03),
+            step("the fire leaves the case or the burn is severe", 0.1),
+        ),
+        check=_overheating,
+        bad=Case(
+            about="A string's regulator shorted.",
+            record='item = { region = "EU" }\n' + _charger(_RESISTOR),
+            worked_out={"faults": (_given_fault("Q1", "short", "R1 overheats.", over=8.0),)},
+            says=("Q1 short", "8 times its rating"),
+        ),
+        good=Case(
+            about="No fault does anything but darken it.",
+            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
+        ),
+        undecided=Case(
+            about="Faults not worked out.",
+            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            says=("lidoff faults",),
+        ),
+    ),
+    Rule(
+        code="S06",
+        id="single-fault-exposes",
+        title="A single fault makes something touchable live",
+        looks_at="The computed single faults that bring the mains to a surface or end that a person can touch.",
+        why="Protection against shock has to hold when any one thing has failed.",
+        basis=(memory("IEC 60335-1", "8.1, 19.13", "no shock after a fault"), memory("IEC 62368-1", "5.3.2, B.4")),
+        limits="Knows only the surfaces and gaps that were recorded.",
+        settles="The insulation between, measured and looked at.",
+        action="Double or reinforced insulation between, or an earth.",
+        caution="Do not try faults out on a bare bench.",
+        severity=4,
+        steps=(
+            step("that part fails that way in its life", 0.01),
+            step("what became live is touched with a way to earth", 0.1),
+            step("the shock is severe", 0.05),
+        ),
+        check=_exposes,
+        bad=Case(
+            about="Water across the terminals of a strip.",
+            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            worked_out={
+                "faults": (_given_fault("terminals", "water", "The shell becomes live.", severity=4, touched=True),)
+            },
+            says=("shell becomes live",),
+        ),
+        good=Case(
+            about="Nothing becomes live.",
+            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
+        ),
+        undecided=Case(
+            about="Faults worked out, but no surface was written down.",
+            record='item = { region = "EU" }\n'
+            + _charger(_FUSE)
+            + '\nsurface = [{ name = "shell", reached = "by hand", node = "?" }]',
+            worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
+            says=("shell",),
+        ),
+    ),
+)
