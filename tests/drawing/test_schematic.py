@@ -163,11 +163,12 @@ def test_values_in_letter_code() -> None:
         R2 resistor value=0.47 a b
         R3 resistor value=4.7M b c
         C1 capacitor value=3.3e-7 c neutral
+        C2 capacitor value=2.2e-3 c neutral
         F1 fuse rating=1.6 speed=slow c d
         LED1 led series=60 parallel=2 d neutral
     """)
     shown = " ".join(_texts(schematic_svg(drawn)))
-    for words in ("4k7", "R47", "4M7", "330n", "T1.6A", "60 × 2 LEDs"):
+    for words in ("4k7", "R47", "4M7", "330n", "2200u", "T1.6A", "60 × 2 LEDs"):
         assert words in shown
 
 

@@ -40,6 +40,12 @@ def _coded(key: str, unit: str) -> tuple[str, Callable[[Element], str]]:
     return key, words
 
 
+def _farads(element: Element) -> str:
+    """Large electrolytics are written in microfarads, as they are marked: 1000u, not 1m."""
+    value = float(f"{element.number('value'):.4g}")
+    return f"{1e6 * value:.6g}u" if 1e-3 <= value < 0.1 else iec60062(value, "F")
+
+
 def _amount(key: str, unit: str) -> tuple[str, Callable[[Element], str]]:
     return key, lambda element: with_interval(float(f"{element.number(key):.3g}"), 0.0, unit)
 
@@ -63,7 +69,7 @@ def _ratio(element: Element) -> str:
 _WORDS: Final[Mapping[str, tuple[str, Callable[[Element], str]]]] = MappingProxyType(
     {
         "resistor": _coded("value", "ohm"),
-        "capacitor": _coded("value", "F"),
+        "capacitor": ("value", _farads),
         "inductor": _coded("value", "H"),
         "choke": _coded("value", "H"),
         "potentiometer": _coded("value", "ohm"),
