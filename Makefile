@@ -4,7 +4,7 @@ SHELL := /bin/bash
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .ONESHELL:
-.PHONY: help setup browser demo test lint types layers pytest format lock clean
+.PHONY: help setup browser demo test lint types layers pytest bench soak format lock clean
 
 # Compiled bytecode is what makes start-up quick; some machines switch it off for all programs.
 unexport PYTHONDONTWRITEBYTECODE
@@ -45,6 +45,12 @@ layers: setup  ## the rooms import downwards only
 
 pytest: setup  ## the tests alone
 	@$(bin)/python -m pytest -q -n $(WORKERS) --dist loadgroup $(ARGS)
+
+bench: setup  ## speed and accuracy beside SUNDIALS IDA; adds a line to benchmarks/history.jsonl
+	@$(bin)/python benchmarks/bench.py
+
+soak: setup  ## 2,000 random circuits: settled and in balance, or said not to be
+	@$(bin)/python benchmarks/soak.py
 
 format: setup  ## lay the source out, and mend what ruff can mend
 	@$(bin)/ruff check --fix --quiet || true

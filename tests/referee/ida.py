@@ -266,6 +266,22 @@ def referee(
     raise last
 
 
+def cycle_by_cycle(
+    circuit: Circuit, *, cycles: int, filaments: Mapping[str, float] | None = None, rtol: float = RTOLS[0]
+) -> list[tuple[float, float]]:
+    """Rms current [A] and power [W] of each of the first `cycles` from rest."""
+    net = Network(circuit, filaments)
+    run = _Run(net, _System(net, parts=False), Start(), rtol)
+    period = 1.0 / circuit.supply.frequency
+    ends = period * np.arange(cycles + 1)
+    t, y, _ = run.stretch(0.0, cycles * period, ends)
+    rows = [int(np.searchsorted(t, end - 1e-9)) for end in ends]
+    names = run.system.names
+    columns = [run.system.n + names.index(name) for name in ("current2", "energy")]
+    means = np.diff(y[rows][:, columns], axis=0) / period
+    return [(math.sqrt(squares), watts) for squares, watts in means]
+
+
 class _Run:
     def __init__(self, net: Network, system: _System, start: Start, rtol: float) -> None:
         self.net, self.system, self.rtol = net, system, rtol
