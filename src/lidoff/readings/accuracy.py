@@ -7,10 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from lidoff.quantity import engineering
-from lidoff.readings.uncertainty import Floats, rectangular
+from lidoff.readings.uncertainty import rectangular
 from lidoff.record import Accuracy, Item, Meter, Reading, Table
 
 _NORMAL_95: Final = 1.96
@@ -19,19 +17,21 @@ _NORMAL_95: Final = 1.96
 # what people have on the bench (common practice, no source).
 _USUAL: Final[Mapping[str, tuple[float, float]]] = Table(
     {
-        "voltage": (0.015, 2.0),
-        "voltage_ac": (0.015, 2.0),
-        "voltage_dc": (0.01, 2.0),
-        "current": (0.02, 2.0),
-        "current_ac": (0.02, 2.0),
-        "current_dc": (0.015, 2.0),
-        "power": (0.02, 2.0),
-        "apparent_power": (0.02, 2.0),
-        "power_factor": (0.0, 2.0),
+        "voltage": (0.015, 1.0),
+        "voltage_ac": (0.015, 1.0),
+        "voltage_dc": (0.01, 1.0),
+        "current": (0.02, 1.0),
+        "current_ac": (0.02, 1.0),
+        "current_dc": (0.015, 1.0),
+        "current_peak": (0.03, 1.0),
+        "voltage_peak": (0.03, 1.0),
+        "power": (0.02, 1.0),
+        "apparent_power": (0.02, 1.0),
+        "power_factor": (0.01, 1.0),
         "frequency": (0.001, 1.0),
-        "resistance": (0.01, 2.0),
-        "capacitance": (0.04, 3.0),
-        "diode_test": (0.02, 2.0),
+        "resistance": (0.01, 1.0),
+        "capacitance": (0.04, 1.0),
+        "diode_test": (0.02, 1.0),
     }
 )
 _ELSE: Final = (0.05, 1.0)
@@ -62,42 +62,27 @@ class MeterError:
         own = half / _NORMAL_95 if self.normal else rectangular(half)
         return math.hypot(own, rectangular(self.doubt))
 
-    def fit(self, shown: Floats, slack: float = 0.0) -> Floats:
-        """How well the reading fits where the meter would ideally show `shown`: its density over the largest it has
-        [1].
-
-        `slack` [unit] is how far the computed value itself may be off; it softens the edges. Beyond the limits the
-        density falls off fast but never to nothing, so that a search can find its way back.
-        """
-        distance = np.abs(self.measured - shown)
-        if self.normal:
-            return np.exp(-0.5 * np.minimum((distance / self._deviation(slack)) ** 2, 1400.0))
-        wide, narrow = self._edges(slack)
-        # A rectangle of half-width `wide` blurred by one of half-width `narrow`: a trapezium.
-        height = np.minimum(np.maximum((wide + narrow - distance) / (2.0 * narrow), 0.0), 1.0)
-        beyond = np.maximum(distance - wide, 0.0) / (0.25 * wide)
-        fit = height + _TAIL / (1.0 + beyond * beyond) ** 2
-        return np.asarray(fit / (1.0 + _TAIL))
-
     def top(self, slack: float = 0.0) -> float:
         """The largest log density of the reading [natural log of 1/unit]."""
         if self.normal:
-            return -math.log(self._deviation(slack)) - 0.5 * math.log(2.0 * math.pi)
-        return -math.log(2.0 * self._edges(slack)[0])
+            return -math.log(self.deviation(slack)) - 0.5 * math.log(2.0 * math.pi)
+        return -math.log(2.0 * self.edges(slack)[0])
 
     def _soft(self, slack: float) -> float:
         return math.hypot(0.5 * self.step, self.doubt, slack)
 
-    def _deviation(self, slack: float) -> float:
+    def deviation(self, slack: float) -> float:
+        """Standard deviation of a normal error with `slack` [unit] of the computed value."""
         return max(math.hypot(self.half_width / _NORMAL_95, rectangular(self._soft(slack))), 1e-300)
 
-    def _edges(self, slack: float) -> tuple[float, float]:
+    def edges(self, slack: float) -> tuple[float, float]:
+        """Half-widths of the two rectangles [unit]: the limits, and what blurs them (display, doubt, `slack`).
+
+        The wider of the two goes first.
+        """
         soft = self._soft(slack)
         wide = max(self.half_width, soft, 1e-300)
         return wide, max(min(self.half_width, soft), 1e-3 * wide)
-
-
-_TAIL: Final = 1e-4  # of the plateau, in the tails; a meter outside its limits is the robust part's business
 
 
 def error_of(item: Item, reading: Reading) -> MeterError:

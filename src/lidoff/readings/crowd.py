@@ -69,6 +69,7 @@ class Crowd:
         self.evidence = evidence
         self.sigma = np.array([error.sigma for error in evidence.errors])
         self.measured = np.array([error.measured for error in evidence.errors])
+        self._fits = evidence.fits()
         self.solves = 0
         self.random = np.random.default_rng(_SEED)
 
@@ -135,7 +136,7 @@ class Crowd:
         Where a surface misses much, that reading is taken as a normal curve wide enough for what it misses.
         """
         shown = surface.at(z)
-        fits = self.evidence.fits(shown.T)
+        fits = self._fits(shown.T)
         rough = surface.missed > _GOOD * self.sigma
         if rough.any():
             wide = np.hypot(self.sigma, _CAREFUL * surface.missed)

@@ -53,19 +53,26 @@ def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centrin
     def function(z: Floats) -> Floats:
         return forward.values(z)[used]
 
-    way = Search if unknowns <= _ON_GRID else Crowd
-    posterior = way(function, forward.inputs, unknowns, Evidence(own, slack)).run()
-    middle = posterior.weights @ posterior.points
+    posterior = _way(unknowns)(function, forward.inputs, unknowns, Evidence(own, slack)).run()
     expected = np.full(len(forward.probes), np.nan)
     spread = np.zeros(len(forward.probes))
     expected[used], spread[used] = posterior.expected, posterior.spread
+    suspect = None if posterior.suspect is None else used[posterior.suspect]
+    if suspect is not None and len(used) > 1:
+        # The others are held against each other without the one that is wrong.
+        rest = [k for k in used if k != suspect]
+        kept = [used.index(k) for k in rest]
+        evidence = Evidence([own[k] for k in kept], slack[kept])
+        posterior = _way(unknowns)(lambda z: forward.values(z)[rest], forward.inputs, unknowns, evidence).run()
+        expected[rest], spread[rest] = posterior.expected, posterior.spread
+    middle = posterior.weights @ posterior.points
     hangs = _hanging(forward, posterior, middle, errors)
     names = listed([one.id for one in forward.inputs[:unknowns]])
     return Answer(
         inferred=inferred_of(posterior, [True] * unknowns),
         narrowed=_narrowed(posterior),
         joint=joint_of(posterior),
-        suspect=None if posterior.suspect is None else used[posterior.suspect],
+        suspect=suspect,
         middle=middle,
         covariance=posterior.inputs_covariance,
         expected=expected,
@@ -74,6 +81,11 @@ def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centrin
         name=f"{names} (not known), the parts and the mains",
         posterior=posterior,
     )
+
+
+def _way(unknowns: int) -> type[Search] | type[Crowd]:
+    """A grid for one or two unknowns, a crowd of points for more."""
+    return Search if unknowns <= _ON_GRID else Crowd
 
 
 def _hanging(forward: Forward, posterior: Posterior, middle: Floats, errors: Sequence[MeterError]) -> tuple[bool, ...]:

@@ -106,7 +106,7 @@ class _Case:
                 what += " The meter explains it: what it shows of this wave is not the value itself (see the readings)."
             found.append(Contradiction(id=one.id, readings=one.readings, state=self._state_of(one), what=what))
         for group in _groups(left):
-            said |= self._named(find_culprit(notes, group, bench.fit_of, bent))
+            said |= self._named(find_culprit(notes, group, bench.fit_of, bent, bench.suspect))
         found += watts_like_volt_amperes(notes, bench.power_factors())
         found += negative_power(notes)
         found += peaks_like_rms(notes)
@@ -193,8 +193,7 @@ class _Case:
         said = [ruling.why]
         if ruling.verdict in ("doubtful", "contradicts"):
             solution = None if reading.quantity in UNPOWERED else bench.solution_of(number)
-            u = (prediction.u**2 + self.errors[number].sigma ** 2) ** 0.5
-            said.append(likely(solution, reading, prediction.computed, u))
+            said.append(likely(solution, reading, prediction.computed, prediction.u, self.errors[number].sigma))
         if reading.quantity == "power_factor" and ruling.verdict in ("agrees", "doubtful"):
             said.append(_power_factor_story(bench, number, prediction))
         return Ruling(verdict=ruling.verdict, why=" ".join(filter(None, said)))
@@ -206,16 +205,21 @@ class _Case:
                 k for k, one in enumerate(judged)
                 if self.states[k] == state and one.verdict == "contradicts" and k != number
             ]  # fmt: skip
-            if len(bad) < 2 or judged[number].verdict == "contradicts" or not bench.mended_without(number):
+            named = judged[number].verdict == "contradicts"
+            if len(bad) < (1 if named else 2) or not bench.mended_without(number):
                 continue
             value = self._name(number)
-            judged[number] = replace(
-                judged[number],
-                verdict="contradicts",
-                why=(
-                    f"With this {value} the other readings{in_state(state)} contradict the circuit; without it they "
-                    f"fit it together, at another mains voltage. {judged[number].why}"
-                ),
+            judged[number] = (
+                judged[number]
+                if named
+                else replace(
+                    judged[number],
+                    verdict="contradicts",
+                    why=(
+                        f"With this {value} the other readings{in_state(state)} contradict the circuit; without it "
+                        f"they fit it together, at another mains voltage. {judged[number].why}"
+                    ),
+                )
             )
             for k in bad:
                 judged[k] = replace(

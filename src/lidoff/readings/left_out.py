@@ -78,11 +78,12 @@ def find_culprit(
     broken: Sequence[Broken],
     fit_of: Callable[[tuple[int, ...]], Fit | None],
     aside: frozenset[int] = frozenset(),
+    suspect: int | None = None,
 ) -> Culprit:
     """The wrong one among readings whose relations are broken.
 
     `fit_of` gives the circuit's side for a set of readings, None where there is no circuit to ask; readings in `aside`
-    are bound by no relation.
+    are bound by no relation; `suspect` is the reading that other considerations already call wrong.
     """
     involved = tuple(sorted({reading for one in broken for reading in one.readings}))
     mending: list[tuple[float, int]] = []
@@ -102,4 +103,6 @@ def find_culprit(
     if len(mending) == 1 or (len(mending) > 1 and mending[1][0] > mending[0][0] + _CLEARER):
         return Culprit(reading=mending[0][1], suspects=(mending[0][1],), broken=tuple(broken))
     suspects = tuple(sorted(reading for _, reading in mending)) or involved
+    if suspect in suspects:
+        return Culprit(reading=suspect, suspects=(suspect,), broken=tuple(broken))
     return Culprit(reading=None, suspects=suspects, broken=tuple(broken))

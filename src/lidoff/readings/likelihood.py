@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,6 +15,7 @@ from lidoff.readings.accuracy import MeterError
 WRONG: Final = 0.02
 """How often a reading is taken to be plainly wrong (our choice; of careful bench notes a few in a hundred are)."""
 _NOWHERE: Final = -400.0  # log density of a reading for which the circuit gives no value at all
+_TAIL: Final = 1e-4  # of the plateau, in the tails: a meter outside its limits is the robust part's business
 _BROAD: Final = 10.0  # a wrong reading may be anything up to this many times what is read, either way
 
 
@@ -25,14 +26,34 @@ class Evidence:
     errors: Sequence[MeterError]
     slack: Floats
 
-    def fits(self, shown: Floats) -> Floats:
-        """Each reading's density over its largest [0 to 1] where the meters would show `shown` (readings first)."""
-        found = np.empty_like(shown)
-        for j, error in enumerate(self.errors):
-            known = np.isfinite(shown[j])
-            values = error.fit(np.where(known, shown[j], error.measured), float(self.slack[j]))
-            found[j] = np.where(known, values, 0.0)
-        return found
+    def fits(self) -> Callable[[Floats], Floats]:
+        """A function of what the meters would show (readings, points): each reading's density over its largest [0 to
+        1].
+
+        Within its limits a reading is as likely everywhere: a rectangle, blurred by a second one. Beyond them the
+        density falls off fast but never to nothing, so that a search can find its way back.
+        """
+        errors, slack = self.errors, [float(one) for one in self.slack]
+        measured = np.array([[error.measured] for error in errors])
+        edges = np.array([error.edges(s) for error, s in zip(errors, slack, strict=True)]).reshape(-1, 2)
+        reach, blur = edges.sum(axis=1)[:, None], 2.0 * edges[:, 1:2]
+        wide, steep = edges[:, 0:1], 4.0 / edges[:, 0:1]
+        normal = np.array([error.normal for error in errors], dtype=bool)
+        deviation = np.array([[error.deviation(s)] for error, s in zip(errors, slack, strict=True)])
+
+        def fit(shown: Floats) -> Floats:
+            known = np.isfinite(shown)
+            whole = bool(known.all())
+            distance = np.abs((shown if whole else np.where(known, shown, measured)) - measured)
+            beyond = np.maximum(distance - wide, 0.0) * steep
+            found = np.clip((reach - distance) / blur, 0.0, 1.0) + _TAIL / (1.0 + beyond * beyond) ** 2
+            found *= 1.0 / (1.0 + _TAIL)
+            if normal.any():
+                curve = np.exp(-0.5 * np.minimum((distance[normal] / deviation[normal]) ** 2, 1400.0))
+                found[normal] = curve
+            return found if whole else np.where(known, found, 0.0)
+
+        return fit
 
     def logs(self, shown: Floats, more: Floats) -> Floats:
         """Log densities (points, readings), roughly: a normal curve as wide as each reading and `more` slack together.

@@ -16,12 +16,16 @@ _NEAR: Final = 0.02  # share within which a figure counts as the same, beside tw
 _SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (1e3, "a thousand times"), (1e-3, "a thousandth of"))
 
 
-def likely(solution: Solution | None, reading: Reading, computed: float, u: float) -> str:
-    """A sentence on what the reading fits instead of `computed`, "" where nothing does; u [unit] is its uncertainty."""
+def likely(solution: Solution | None, reading: Reading, computed: float, u: float, sigma: float) -> str:
+    """A sentence on what the reading fits instead of `computed`, "" where nothing does.
+
+    u and sigma [unit] are the standard uncertainties of the computed value and of the reading.
+    """
     best: tuple[float, str] | None = None
     for value, what in _candidates(solution, reading, computed):
         apart = abs(reading.value - value)
-        allowed = max(2.0 * u * abs(value / computed) if computed else 2.0 * u, _NEAR * abs(value))
+        own = u * abs(value / computed) if computed else u
+        allowed = max(2.0 * math.hypot(own, sigma), _NEAR * abs(value))
         if apart <= allowed and abs(value - computed) > allowed and (best is None or apart < best[0]):
             best = (apart, what)
     return best[1] if best is not None else ""
@@ -72,7 +76,7 @@ def _of_circuit(solution: Solution, reading: Reading) -> Iterator[tuple[float, s
         size = meters.rms(wave)
         ripple = float(wave.max() - wave.min())
         yield from named(meters.peak_hold(wave), "the peak") if not quantity.endswith("_peak") else ()
-        yield from named(size, "the rms of everything") if quantity != base else ()
+        yield from named(size, "the true rms of everything")
         yield from named(meters.ac_rms(wave), "the ac part alone (rms)") if not quantity.endswith("_ac") else ()
         yield from named(abs(float(wave.mean())), "the mean") if not quantity.endswith("_dc") else ()
         yield from named(meters.average_responding(wave), "what an averaging meter scaled for sines shows")

@@ -22,7 +22,7 @@ from lidoff.readings.posterior import Posterior
 from lidoff.readings.uncertainty import spread_points
 
 _NODES: Final = {1: 17, 2: 9}
-_FINE: Final = {1: 601, 2: 71}
+_FINE: Final = {1: 401, 2: 55}
 _SUBDIVIDED: Final = {1: 12, 2: 8}
 _ROUNDS: Final = 8
 _DRAWS: Final = {1: 256, 2: 96}
@@ -236,7 +236,7 @@ class _Averaging:
         # Where a fine grid of two is large, points that cannot matter are left out from the start.
         slack = np.broadcast_to(np.hypot(nuisance.u, 0.0), shown.shape)
         logs = search._robust(evidence.logs(shown, slack))
-        self.active = np.flatnonzero(logs > logs.max() - 20.0)
+        self.active = np.flatnonzero(logs > logs.max() - 14.0)
 
     def posterior(self) -> Posterior:
         draws, log_prior = self._first_draws()
@@ -282,13 +282,13 @@ class _Averaging:
         without = np.zeros((readings, active.size))
         first, second = np.zeros(readings), np.zeros(readings)
         draw_weights = np.zeros(draws.shape[0])
+        fits = self.evidence.fits()
         share = np.exp(log_prior - log_prior.max())
         for m, draw in enumerate(draws):
             here = shown.copy()
             for k, place in enumerate(draw):
                 here += place * slope[k] + (place * place) * bend[k]
-            fits = self.evidence.fits(here)
-            one, each = products(fits)
+            one, each = products(fits(here))
             each *= (wrong * share[m])[:, None]
             one *= share[m]
             whole += one

@@ -80,6 +80,7 @@ def rule(
                 f"The computed {amount(prediction.computed, unit)} is itself uncertain by "
                 f"{amount(prediction.u, unit, 2)} ({size}), mostly through {most or 'what is not known'}: "
                 f"{amount(reading.value, unit)} can be neither believed nor doubted until that is narrowed."
+                + (f" Note that {prediction.note}." if prediction.note else "")
             ),
         )
     apart, shown, how = _nearest(reading.value, prediction)

@@ -6,13 +6,14 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from scipy.special import chdtri
 
-from lidoff.circuit import CircuitError, with_values
+from lidoff.circuit import CircuitError, build, with_values
 from lidoff.cycle import Solution, solve
+from lidoff.errors import LidoffError
 from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
 from lidoff.readings.advice import CLIPS, DEAD, PLUG_IN, Target, propose, repeat_of
@@ -29,6 +30,7 @@ from lidoff.readings.words import amount, in_state, name_of
 from lidoff.record import Item, effective_supply
 
 State = str | None
+_MOST_STATES: Final = 12  # looked through for unknowns that no reading touches
 
 
 def workbench_with(
@@ -56,13 +58,25 @@ class Workbench:
         self.centred = self._centring()
         inputs = self._with_volts_read(self.recorded)
         touched = self._touched(inputs)
-        self.untouched = [one for one in inputs if one.origin == "unknown" and one.id not in touched]
+        elsewhere = self._unknowns_elsewhere({one.id for one in inputs})
+        self.untouched = [one for one in inputs if one.origin == "unknown" and one.id not in touched] + elsewhere
         self.forward.inputs = tuple(one for one in inputs if one.origin != "unknown" or one.id in touched)
         self.unknowns = sum(1 for one in self.forward.inputs if one.origin == "unknown")
         self.place = {probe.reading: k for k, probe in enumerate(self.forward.probes)}
         self.warnings += [f"No reading hangs on {one.id}: nothing is learnt about it." for one in self.untouched]
         self._solutions: dict[int, Solution] = {}
         self._uncentred: tuple[Forward, Spread] | None = None
+
+    def _unknowns_elsewhere(self, known: set[str]) -> list[Input]:
+        """Unknowns of states in which nothing was read."""
+        circuits = []
+        for state in self.item.states[:_MOST_STATES]:
+            if state.name not in self.forward.circuits and state.name not in self.forward.failures:
+                try:
+                    circuits.append(build(self.item, state=state.name))
+                except LidoffError:
+                    continue
+        return [one for one in inputs_of(self.item, circuits) if one.origin == "unknown" and one.id not in known]
 
     # The mains ------------------------------------------------------------------------------------------------------
 
