@@ -11,19 +11,9 @@ from tests.referee import laws
 from tests.referee.circuits import TRADE
 from tests.referee.judge import both, differences, misses, part_differences
 
-# Where our solver is known to be wrong. These have to go, not to grow: the marks are strict.
-KNOWN = {
-    "thyristor_behind_rectifier": "the current's short dip below the holding current is stepped over: no opening",
-    "valley_fill": "one 0.2 ms step over the moment at which the capacitors begin to charge: peak 27 % too high",
-}
-CASES = [
-    pytest.param(name, marks=pytest.mark.xfail(reason=KNOWN[name])) if name in KNOWN else pytest.param(name)
-    for name in TRADE
-]
-
 
 @pytest.mark.xdist_group("referee-trade")
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", TRADE)
 def test_ours_agrees_with_ida(name: str) -> None:
     solution, verdict = both(name)
     assert solution.settled
@@ -34,7 +24,7 @@ def test_ours_agrees_with_ida(name: str) -> None:
 
 
 @pytest.mark.xdist_group("referee-trade")
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", TRADE)
 def test_every_part_agrees_too(name: str) -> None:
     assert misses(part_differences(*both(name))) == []
 

@@ -110,6 +110,23 @@ def trigger_slope(system, at, latch_state, reached, v, i, g, row):
 
 
 @jit
+def approach(system, x, latch_state, reached, i, before, h):
+    """Longest next step [s] that does not jump over a threshold now being approached; `before` is brought up to date.
+
+    `before` holds each latch's trigger at the last step's beginning, h [s] that step's length. A current that dips
+    below its holding value at a zero crossing does so for less than a long step.
+    """
+    longest = math.inf
+    for at in range(latch_state.shape[0]):
+        f = trigger(system, at, x, latch_state, reached, i)
+        rise = f - before[at]
+        if f < 0.0 < rise:
+            longest = min(longest, 1.2 * h * -f / rise)
+        before[at] = f
+    return longest
+
+
+@jit
 def watch_latching(system, latch_state, reached, i):
     """Keeps in `reached` in which direction the main current has passed the latching current while gated."""
     for at in range(latch_state.shape[0]):

@@ -13,6 +13,7 @@ import numpy as np
 
 from lidoff.cycle.events import (
     across,
+    approach,
     first_to_flip,
     flip_or_hold,
     furthest,
@@ -102,6 +103,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     shift, before = np.zeros(nz), np.zeros(n)
     shifting = False
     locked, times = np.zeros(nl), np.zeros(nl, dtype=np.int64)
+    triggers = np.zeros(nl)
     points, flipped, steps = 0, 0, 0
     trembling = False
     last_flip = t0 - 1.0
@@ -137,8 +139,9 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             points += 1
             work.rate[:] = 0.0
             t += h
-            h = min(20.0 * control.first, control.longest)
+            h = min(8.0 * control.first, control.longest)
             fresh = False
+            approach(system, work.x2, latch_state, reached, work.i, triggers, h)
             if nl > 0:
                 watch_latching(system, latch_state, reached, work.i)
                 if furthest(system, work.x2, latch_state, reached, work.i, locked, t) >= 0.0:
@@ -192,14 +195,18 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
                             shift[k] = 0.0
                             for r in range(n):
                                 shift[k] -= work.row[r] * work.sens2[r, k] / speed
+            taken = h
             h = min(h * min(growth, 4.0), control.longest)
+            if nl > 0:
+                near = approach(system, work.x2, latch_state, reached, work.i, triggers, taken)
+                h = max(min(h, near), min(h, 4.0 * control.first))
         x[:] = work.x2
         work.q0[:] = work.q2
         if at >= 0:
             flips[flipped, 0], flips[flipped, 1], flips[flipped, 2] = t, at, latch_state[at]
-            near = t - last_flip < 8.0 * control.first
+            again = t - last_flip < 8.0 * control.first
             if flip_or_hold(
-                system, at, t, near, 0.05 * control.longest, latch_state, reached, locked, times, work.i
+                system, at, t, again, 0.05 * control.longest, latch_state, reached, locked, times, work.i
             ):  # fmt: skip
                 trembling = True
             flips[flipped, 3] = latch_state[at]
