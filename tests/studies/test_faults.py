@@ -261,6 +261,25 @@ def test_a_sighting_of_something_else_takes_no_credit_away() -> None:
     assert found.fuse.credited
 
 
+def test_of_two_fuses_neither_of_which_can_be_relied_on_both_are_told() -> None:
+    sighting = '[[sighting]]\nabout = "plug-fuse"\nseen = "no filler"\n'
+    found = fault(study(PLUGGED + FUSED + sighting), "BR1", "short ac1-ac2")
+    assert [f.part for f in found.fuses] == ["plug fuse", "F1"]
+    assert not any(f.credited for f in found.fuses)
+    assert "no filler seen, nor is F1: " in found.outcome
+    # A plug fuse with nothing against it acts first, and F1's low breaking capacity does not matter.
+    sound = fault(study(PLUGGED + FUSED), "BR1", "short ac1-ac2")
+    assert sound.fuses[0].part == "plug fuse"
+    assert sound.fuses[0].credited
+    assert sound.severity < 4
+
+
+def test_a_bridged_fuse_is_told_though_nothing_changes() -> None:
+    found = fault(study(FUSED), "F1", "short")
+    assert found.severity == 2
+    assert "it protects nothing any more" in found.outcome
+
+
 def test_a_fuse_of_unknown_rating_is_not_credited() -> None:
     text = part("F1", "fuse", "live f") + STRIP.replace('"live"', '"f"')
     found = fault(study(text), "BR1", "short ac1-ac2")
@@ -493,11 +512,11 @@ def test_a_fault_that_cannot_be_followed_is_told_and_the_others_go_on(monkeypatc
     room = sys.modules["lidoff.studies.faults"]
     solved = room.solve
 
-    def fails_when_shorted(circuit: Circuit) -> Solution:
+    def fails_when_shorted(circuit: Circuit, **words: float) -> Solution:
         led = circuit.element("LED1")
         if led is not None and led.kind == "resistor" and led.number("value") < 1.0:
             raise CircuitError("No solution was found for this circuit; look for an absurd value")
-        return solved(circuit)
+        return solved(circuit, **words)
 
     monkeypatch.setattr(room, "solve", fails_when_shorted)
     found = study(STRIP)
@@ -556,7 +575,7 @@ def test_severity_of_a_short_depends_on_what_clears_it() -> None:
         "first_peak": 0.0,
         "sound_first_peak": 0.0,
         "over": (),
-        "fuse": None,
+        "fuses": (),
         "touched": (),
         "live": (),
         "is_off": False,

@@ -46,7 +46,7 @@ class Found:
     first_peak: float
     sound_first_peak: float
     over: tuple[Overstress, ...]
-    fuse: FuseVerdict | None
+    fuses: tuple[FuseVerdict, ...]
     touched: tuple[Exposure, ...]
     live: tuple[str, ...]
     is_off: bool
@@ -54,6 +54,11 @@ class Found:
     water: tuple[float, float] | None
     settled: bool
     problem: str | None
+
+    @property
+    def fuse(self) -> FuseVerdict | None:
+        """The fuse that acts first, or that would have to."""
+        return self.fuses[0] if self.fuses else None
 
     @property
     def opens(self) -> bool:
@@ -74,7 +79,7 @@ class Found:
     @property
     def surges(self) -> bool:
         """Whether far more current comes at switch-on than without the fault."""
-        return self.first_peak >= max(_SURGE, 3.0 * self.sound_first_peak)
+        return self.first_peak >= max(_SURGE, 2.0 * self.sound_first_peak)
 
     @property
     def flickers(self) -> bool:
@@ -104,13 +109,8 @@ def severity(found: Found) -> int:
         return 3
     if found.is_off:  # what stays live waits for whoever opens it or changes its lamp
         return 3 if found.live else 1
-    if (
-        lasting
-        or found.flickers
-        or found.surges
-        or found.pins_after is not None
-        or "no longer switches off" in found.words
-    ):
+    latent = any(words in found.words for words in ("no longer switches off", "bridged by foil"))
+    if lasting or latent or found.flickers or found.surges or found.pins_after is not None:
         return 2
     return 1
 
@@ -129,6 +129,8 @@ def outcome(found: Found) -> str:
     if found.pins_after is not None:
         long = "for minutes" if found.pins_after > 120.0 else f"for {found.pins_after:.1f} s"
         said.append(f"the plug's pins stay charged {long}")
+    if "bridged by foil" in found.words:
+        said.append("it protects nothing any more")
     if found.problem is not None:
         said.append(f"it could not be followed ({found.problem.rstrip('.')})")
     elif not found.settled:
@@ -156,7 +158,10 @@ def _fuse(found: Found) -> list[str]:
     if fuse is not None and fuse.opens:
         time = "at once" if not fuse.time or fuse.time < 0.05 else f"within {_duration(fuse.time)}"
         said = f"{fuse.part} opens {time} at {engineering(fuse.current, 'A', 2)}"
-        return [said if fuse.credited else f"{said}, but is not to be relied on: {fuse.why_not}"]
+        if fuse.credited:
+            return [said]
+        others = "".join(f", nor is {other.part}: {other.why_not}" for other in found.fuses[1:])
+        return [f"{said}, but is not to be relied on: {fuse.why_not}{others}"]
     if found.shorted and found.given is not None:
         amperes = engineering(float(found.given["current_rms"]), "A", 2)
         return [f"{amperes} flow, and only the fuse or breaker of the house ends it"]
@@ -184,8 +189,7 @@ def _water(found: Found) -> list[str]:
 
 
 def _heat(found: Found) -> list[str]:
-    said = []
-    until = "until then " if found.opens else ""
+    said: list[str] = []
     # Where a short flows anyway, what its first half-cycle does is no news.
     told = [over for over in found.over if not (found.shorted and over.quantity == "i2t")]
     for over in told[:2]:
@@ -193,6 +197,7 @@ def _heat(found: Found) -> list[str]:
         name = f"{over.part} elsewhere" if over.others else over.part
         rating = "an assumed rating" if over.assumed else "its rating"
         amount = engineering(over.value, unit, 2) if unit != "A²s" else f"{_times(over.value)} A²s"
+        until = "until then " if found.opens and not said else ""
         said.append(f"{until}{name} {verb} {amount}{after}, {_times(over.times)} times {rating}{_hot(over)}")
     named = {over.part for over in told[:2]}
     more = dict.fromkeys(over.part for over in told[2:] if over.part not in named)

@@ -12,6 +12,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.record import Item
 from lidoff.studies.errors import StudyError
 from lidoff.studies.fault_effects import (
+    FINENESS,
     UNSOLVED,
     Exposure,
     FirstHalfCycle,
@@ -19,7 +20,7 @@ from lidoff.studies.fault_effects import (
     Overstress,
     exposures,
     first_half_cycle,
-    fuse_verdict,
+    fuse_verdicts,
     fuses_of,
     live_when_off,
     overstressed,
@@ -41,9 +42,9 @@ class Fault:
     """One fault and what it comes to.
 
     `input` and `light` are figures as `figures --json` has them, of the circuit with the fault and the fuses whole;
-    None where no cycle was found, and `problem` says why. `live_when_off` are the parts that stay live with the switch
-    off, `pins_to_34` [s] how long the pins stay charged where the fault is to blame (None: not, or longer than looked
-    at). `severity` runs from 1 to 4, 4 being worst.
+    None where no cycle was found, and `problem` says why. `fuses` come in the order in which they act. `live_when_off`
+    are the parts that stay live with the switch off, `pins_to_34` [s] how long the pins stay charged where the fault is
+    to blame (None: not, or longer than looked at). `severity` runs from 1 to 4, 4 being worst.
     """
 
     part: str
@@ -52,13 +53,18 @@ class Fault:
     light: Mapping[str, Any] | None
     settled: bool
     overstressed: tuple[Overstress, ...]
-    fuse: FuseVerdict | None
+    fuses: tuple[FuseVerdict, ...]
     touched: tuple[Exposure, ...]
     live_when_off: tuple[str, ...]
     pins_to_34: float | None
     outcome: str
     severity: int
     problem: str | None
+
+    @property
+    def fuse(self) -> FuseVerdict | None:
+        """The fuse that acts first, or that would have to."""
+        return self.fuses[0] if self.fuses else None
 
     def as_json(self) -> dict[str, Any]:
         """The mapping that `faults --json` prints for a fault."""
@@ -70,6 +76,7 @@ class Fault:
             "settled": self.settled,
             "overstressed": [over.as_json() for over in self.overstressed],
             "fuse": None if self.fuse is None else self.fuse.as_json(),
+            "fuses": [fuse.as_json() for fuse in self.fuses],
             "touched": [exposure.as_json() for exposure in self.touched],
             "live_when_off": list(self.live_when_off),
             "pins_to_34": self.pins_to_34,
@@ -137,7 +144,7 @@ def _worst_first(fault: Fault) -> tuple[int, float]:
 
 
 def _sound(circuit: Circuit, item: Item | None) -> _Sound:
-    solution = solve(circuit)
+    solution = solve(circuit, fineness=FINENESS)
     nothing = Case(part="", mode="", words="", circuit=circuit)
     first = first_half_cycle(circuit)
     trace = of_solution(solution)
@@ -164,7 +171,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
     solution, problem = _solved(case.circuit)
     given = light = None
     over: tuple[Overstress, ...] = ()
-    fuse: FuseVerdict | None = None
+    fuses: tuple[FuseVerdict, ...] = ()
     touched: tuple[Exposure, ...] = ()
     pins: float | None = None
     first: FirstHalfCycle | None = None
@@ -172,7 +179,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
         given, light = solution.input_figures(), solution.light_figures()
         first = first_half_cycle(case.circuit)
         over = overstressed(solution, case, sound.stress, first, sound.electrolytics)
-        fuse = fuse_verdict(case, solution, sound.fuses, item, first)
+        fuses = fuse_verdicts(case, solution, sound.fuses, item, first)
         touched = tuple(e for e in exposures(case, solution, item) if (e.what, e.touch.level) not in sound.touched)
         pins = _lost_bleed(case, solution, sound)
     live = live_when_off(case)
@@ -186,7 +193,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
         first_peak=0.0 if first is None else first.peak,
         sound_first_peak=sound.first_peak,
         over=over,
-        fuse=fuse,
+        fuses=fuses,
         touched=touched,
         live=live,
         is_off=case.off,
@@ -202,7 +209,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
         light=light,
         settled=facts.settled and solution is not None,
         overstressed=over,
-        fuse=fuse,
+        fuses=fuses,
         touched=touched,
         live_when_off=live,
         pins_to_34=None if pins is None or math.isinf(pins) else pins,
@@ -214,7 +221,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
 
 def _solved(circuit: Circuit) -> tuple[Solution | None, str | None]:
     try:
-        return solve(circuit), None
+        return solve(circuit, fineness=FINENESS), None
     except UNSOLVED as error:
         return None, str(error)
 
