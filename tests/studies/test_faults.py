@@ -239,6 +239,8 @@ def test_the_plug_fuse_counts() -> None:
         ("plug-fuse", "unmarked", "unmarked"),
         ("fuse-marking", "maker not on the list", "not on the approved list"),
         ("plug fuse", "replaced by foil", "bridged"),
+        ("plug-fuse-mark", "no mark", "unmarked"),
+        ("plug-fuse", "none", "none there"),
     ],
 )
 def test_a_fuse_that_was_found_wanting_is_never_credited(about: str, seen: str, why_not: str) -> None:
@@ -254,11 +256,22 @@ def test_a_fuse_that_was_found_wanting_is_never_credited(about: str, seen: str, 
     assert f"not to be relied on: {why_not}" in short.outcome
 
 
-def test_a_sighting_of_something_else_takes_no_credit_away() -> None:
-    sighting = '[[sighting]]\nabout = "cord-grip"\nseen = "unmarked, empty"\n'
+@pytest.mark.parametrize(
+    ("about", "seen", "note"),
+    [("cord-grip", "unmarked, empty", ""), ("plug-fuse-filler", "filler", "not empty"), ("plug-fuse", "there", "")],
+)
+def test_a_sighting_of_something_else_takes_no_credit_away(about: str, seen: str, note: str) -> None:
+    sighting = f'[[sighting]]\nabout = "{about}"\nseen = "{seen}"\nnote = "{note}"\n'
     found = fault(study(PLUGGED + STRIP + sighting), "BR1", "short ac1-ac2")
     assert found.fuse is not None
     assert found.fuse.credited
+
+
+def test_a_plug_fuse_of_a_rating_that_is_not_made_is_not_credited() -> None:
+    found = fault(study(PLUGGED.replace('"3 A"', '"4 A"') + STRIP), "BR1", "short ac1-ac2")
+    assert found.fuse is not None
+    assert found.fuse.opens
+    assert found.fuse.why_not == "a rating that plug fuses are not made in"
 
 
 def test_of_two_fuses_neither_of_which_can_be_relied_on_both_are_told() -> None:

@@ -35,7 +35,10 @@ _AGAINST: Final = {
     "unmarked": ("unmarked", "no mark", "not marked", "no print", "illegible"),
     "not on the approved list": ("off-list", "off list", "not on the list", "not listed", "unlisted", "counterfeit"),
     "bridged": ("foil", "bridged", "nail", "wire instead", "bypassed"),
+    "none there": ("no fuse", "missing"),
 }
+_ALONE: Final = {"none there": ("none",)}  # answers that mean it only where they stand alone
+_PLUG_RATINGS: Final = (1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 13.0)  # [A] see the plug fuse's table in `lidoff.standards`
 UNSOLVED: Final = (CircuitError, ArithmeticError, np.linalg.LinAlgError)
 PLUG_FUSE_NAME: Final = "plug fuse"
 BARE_END: Final = "bare end"
@@ -329,12 +332,14 @@ def _against(fuse: Fuse, item: Item | None, current: float) -> str | None:
         # A sighting about the plug's fuse says nothing of one on the board; any other may be about either.
         if "fuse" not in about or ("plug" in about and not fuse.plug):
             continue
-        seen = f"{sighting.seen} {sighting.note or ''}".casefold()
+        seen = (sighting.seen or sighting.note or "").casefold()
         for reason, words in _AGAINST.items():
-            if any(word in seen for word in words):
+            if any(word in seen for word in words) or seen in _ALONE.get(reason, ()):
                 return reason
     if fuse.rating is None:
         return "its rated current is not known"
+    if fuse.plug and fuse.rating not in _PLUG_RATINGS:
+        return "a rating that plug fuses are not made in"
     if fuse.breaking is not None and current > fuse.breaking:
         return f"{current:.0f} A is more than the {fuse.breaking:.0f} A it is made to break"
     return None
