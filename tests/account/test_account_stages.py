@@ -35,6 +35,8 @@ def test_nothing_of_a_shipped_record_is_skipped(name: str, demo: Mapping[str, Ac
     assert account.skipped == ()
     assert [state.name for state in account.states] == [state.name for state in account.item.states]
     assert account.main is account.states[0]
+    for result in ("judgement", "groups", "drawings", "explanation", "switched_on", "unplugged", "faults", "findings"):
+        assert getattr(account, result) is not None, result
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -202,3 +204,12 @@ def test_an_accountant_remembers_by_the_record_and_forgets_the_oldest(tmp_path: 
     account(PLAIN.replace("1k", "3k"))
     assert account(PLAIN.replace("1k", "2k")) is second
     assert account(PLAIN) is not first
+
+
+def test_the_findings_of_an_account_are_those_of_the_item_alone(demo: Mapping[str, Account]) -> None:
+    """What the account hands over instead of having it worked out again changes no finding."""
+    from lidoff.account.hazards import hazards_of
+
+    account = demo["night-light"]
+    assert account.findings is not None
+    assert [one.id for one in account.findings.findings] == [one.id for one in hazards_of(account.item).findings]

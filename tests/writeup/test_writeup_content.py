@@ -47,10 +47,9 @@ def test_nothing_is_called_safe_or_passed(name: str, words: Mapping[str, str]) -
     for found in re.finditer(r"[^.]*\b(?:un)?safe\w*\b[^.]*\.", words[name], flags=re.IGNORECASE):
         assert re.search(r"Nothing (?:here|in this write-up) says that the item is safe\.$", found[0]), found[0]
     assert not re.search(r"\b(?:complies|compliant|conforms)\b", words[name], flags=re.IGNORECASE)
+    others = ("nothing passes or fails", "pass until", "must not pass", "All of it passes", "would pass", "not pass it")
     for found in re.finditer(r"[^.]*\bpass(?:es|ed)?\b[^.]*\.", words[name]):
-        assert "nothing passes or fails" in found[0] or "pass until" in found[0] or "must not pass" in found[0], found[
-            0
-        ]
+        assert any(other in found[0] for other in others), found[0]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -98,6 +97,20 @@ def test_the_night_light_tells_that_its_watts_are_volt_amperes(words: Mapping[st
 
 def test_the_charger_tells_why_two_meters_differ(words: Mapping[str, str]) -> None:
     assert "an averaging meter reads" in words["lamp-charger"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_findings_and_faults_are_told_with_what_to_do(name: str, words: Mapping[str, str]) -> None:
+    text = words[name]
+    finding = {
+        "globe-lamp": "Cord held by nothing that lasts",
+        "night-light": "Live parts behind a cover that opens by hand",
+        "lamp-charger": "Plug fuse without sand",
+    }[name]
+    assert finding in text
+    assert "Delegated Regulation (EU) 2024/3173" in text
+    assert "How likely each of them is, nobody worked out here." in text
+    assert "take all of it as live" in text
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -8,6 +8,7 @@ from lidoff.account.cache import Accountant
 from lidoff.account.fingerprint import fingerprint
 from lidoff.account.model import (
     Account,
+    Drawings,
     Figure,
     Knob,
     LightAndMains,
@@ -22,6 +23,7 @@ __all__ = [
     "STAGES",
     "Account",
     "Accountant",
+    "Drawings",
     "Figure",
     "Knob",
     "LightAndMains",

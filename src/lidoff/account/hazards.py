@@ -27,14 +27,24 @@ def hazards_of(item: Item, chosen: Mapping[str, float] | None = None) -> Finding
     return judge(facts_of(item, chosen))
 
 
-def facts_of(item: Item, chosen: Mapping[str, float] | None = None) -> Facts:
-    """All that the rules look at: record, circuit, groups and the results of the studies."""
+def facts_of(
+    item: Item,
+    chosen: Mapping[str, float] | None = None,
+    *,
+    solved: Solution | None = None,
+    known: Mapping[str, Any] = EMPTY,
+) -> Facts:
+    """All that the rules look at: record, circuit, groups and the results of the studies.
+
+    `solved` is the first state on the mains, where it was solved already, and `known` the results of studies of it by
+    their name in `Facts`: those are not run again.
+    """
     work = _Work(item)
-    circuit = work.circuit()
-    solution = work.solution(circuit) if circuit is not None else None
+    circuit = solved.circuit if solved is not None else work.circuit()
+    solution = solved if solved is not None else work.solution(circuit) if circuit is not None else None
     results: dict[str, Any] = {}
     if circuit is not None and solution is not None:
-        results = work.results(circuit, solution)
+        results = work.results(circuit, solution, known)
     return Facts(
         item=item,
         circuit=circuit,
@@ -78,7 +88,7 @@ class _Work:
             self.skipped.append(f"The mains cycle was not worked out: {error}")
             return None
 
-    def results(self, circuit: Circuit, solution: Solution) -> dict[str, Any]:
+    def results(self, circuit: Circuit, solution: Solution, known: Mapping[str, Any] = EMPTY) -> dict[str, Any]:
         """What the studies give, each by its name in `Facts`."""
         found: dict[str, Any] = {
             "figures": solution.figures(),
@@ -91,6 +101,9 @@ class _Work:
             ("switched_on", "Switching on", lambda: switch_on(circuit)),
             ("faults", "The single faults", lambda: _faults(circuit, self.item)),
         ):
+            if name in known:
+                found[name] = known[name]
+                continue
             try:
                 found[name] = study()
             except LidoffError as error:

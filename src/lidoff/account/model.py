@@ -10,11 +10,13 @@ from lidoff.circuit import Element, Mains
 from lidoff.circuit.groups import Group, Groups
 from lidoff.drawing import CycleView
 from lidoff.figures import Camera, Comparison, Interference, Sentence
+from lidoff.hazards import BenchCard, Findings
 from lidoff.markings import Candidate, Decoded
 from lidoff.readings import Inferred, Judgement
 from lidoff.record import Item, Part
 from lidoff.record.model import EMPTY
-from lidoff.studies import Stress, SwitchOn, Turn, Unplugged
+from lidoff.studies import Faults, Stress, SwitchOn, Turn, Unplugged
+from lidoff.studies.explain import Account as Explanation
 
 Origin = Literal["measured", "recorded", "marked", "computed", "inferred", "assumed"]
 
@@ -144,11 +146,23 @@ class Knob:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Drawings:
+    """The main state drawn, as SVG: its schematic, and six instants of its half-cycle in a wide and a narrow form.
+
+    `instants` is None on a bench supply.
+    """
+
+    schematic: str
+    instants: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Account:
     """Everything worked out about one item.
 
     `states` holds every state that could be solved, the main one first. `used` maps values that nobody wrote down to
-    what the readings make of them, as taken in the figures. `switched_on` and `unplugged` are about the main state.
+    what the readings make of them, as taken in the figures. `switched_on`, `unplugged`, `explanation` and
+    `faults` are about the main state; `findings` and `card`, the bench card, about that and what was seen.
     `missing` are sentences on what the record leaves open.
     """
 
@@ -163,6 +177,11 @@ class Account:
     groups: Groups | None = None
     switched_on: SwitchOn | None = None
     unplugged: Unplugged | None = None
+    drawings: Drawings | None = None
+    explanation: Explanation | None = None
+    faults: Faults | None = None
+    findings: Findings | None = None
+    card: BenchCard | None = None
     skipped: tuple[Skipped, ...] = ()
     missing: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()

@@ -9,29 +9,38 @@ from typing import Final
 
 from lidoff import __version__
 from lidoff.account.fingerprint import fingerprint
-from lidoff.account.model import Account, Knob, Skipped, StateAccount
+from lidoff.account.hazards import facts_of
+from lidoff.account.model import Account, Drawings, Knob, Skipped, StateAccount
 from lidoff.account.page import light_and_mains
 from lidoff.account.parts import account_parts
 from lidoff.account.ranges import Moved, numbers_of, placed, ranges
 from lidoff.circuit import Circuit, Element, build, with_values
 from lidoff.circuit.groups import recognise
 from lidoff.cycle import Solution, solve
-from lidoff.drawing import view_of
+from lidoff.drawing import schematic_svg, six_instants_svg, view_of
 from lidoff.errors import LidoffError
+from lidoff.hazards import bench_card
+from lidoff.hazards import judge as judge_hazards
+from lidoff.quantity import engineering
 from lidoff.readings import Inferred, Judgement, judge
 from lidoff.readings.inputs import inputs_of
 from lidoff.record import Item, Table
 from lidoff.record.checking import missing
 from lidoff.record.fields import frozen
-from lidoff.studies import stress, switch_on, turn, unplug, vary
+from lidoff.studies import faults, stress, switch_on, turn, unplug, vary
+from lidoff.studies.explain import explain
 
 STAGES: Final[Mapping[str, str]] = Table(
     {
         "readings": "every reading judged, and what they tell of what nobody wrote down",
         "cycle": "the mains cycle of every state",
         "groups": "what the parts form",
+        "drawing": "the schematic, and what flows in it",
         "knobs": "every knob turned up and down again",
+        "explanation": "how it works",
         "switching": "switched on and unplugged at the worst instant",
+        "faults": "parts failed one at a time",
+        "hazards": "what could hurt, by the rules of the catalogue",
         "page": "light, mains quality and radio disturbance",
         "parts": "markings, groups and stresses of the parts",
     }
@@ -41,6 +50,7 @@ STAGES: Final[Mapping[str, str]] = Table(
 # A state that gives less than this share of the most light along the knob counts as dimmed (our choice).
 _FULL: Final = 0.9
 
+_WORTH_WRITING: Final = 0.01  # of the power of the hottest part
 _IN_THE_WAY: Final = "in the charging path"  # the role of what a timing capacitor charges through
 
 Progress = Callable[[str], None]
@@ -56,8 +66,12 @@ def take(item: Item, progress: Progress | None = None) -> Account:
         "readings": work.readings,
         "cycle": work.cycle,
         "groups": work.groups,
+        "drawing": work.drawing,
         "knobs": work.knobs,
+        "explanation": work.explanation,
         "switching": work.switching,
+        "faults": work.faults,
+        "hazards": work.hazards,
         "page": work.page,
         "parts": work.parts,
     }
@@ -152,6 +166,25 @@ class _Work:
         if self.first is not None:
             self.account = replace(self.account, groups=recognise(self.circuits[self.first.name]))
 
+    # The schematic --------------------------------------------------------------------------------------------------
+
+    def drawing(self) -> None:
+        main = self.first
+        if main is None:
+            return
+        circuit, solution, hints = self.circuits[main.name], self.solutions[main.name], self.item.drawing
+        groups = self.account.groups.best if self.account.groups is not None else ()
+        try:
+            drawn = schematic_svg(circuit, figures=_powers(main), groups=groups, hints=hints)
+            instants = None
+            if main.view is not None:
+                wide, narrow = (six_instants_svg(circuit, solution, hints=hints, narrow=form) for form in (False, True))
+                instants = (wide, narrow)
+        except LidoffError as error:
+            self.skip("drawing", f"The schematic was not drawn: {error}", main.name)
+            return
+        self.account = replace(self.account, drawings=Drawings(schematic=drawn, instants=instants))
+
     # Knobs ----------------------------------------------------------------------------------------------------------
 
     def knobs(self) -> None:
@@ -200,6 +233,20 @@ class _Work:
             return name, plain.dead_travel
         return None, None
 
+    # How it works ---------------------------------------------------------------------------------------------------
+
+    def explanation(self) -> None:
+        main, groups = self.first, self.account.groups
+        if main is None or groups is None or main.view is None:
+            return
+        turned = self.account.knobs[0].turn if self.account.knobs else None
+        try:
+            told = explain(self.circuits[main.name], groups, self.solutions[main.name], turned=turned)
+        except LidoffError as error:
+            self.skip("explanation", f"How it works was not told: {error}", main.name)
+            return
+        self.account = replace(self.account, explanation=told)
+
     # Switching on and off -------------------------------------------------------------------------------------------
 
     def switching(self) -> None:
@@ -215,6 +262,34 @@ class _Work:
             self.account = replace(self.account, unplugged=unplug(circuit, self.solutions[main.name]))
         except LidoffError as error:
             self.skip("switching", f"Pulling the plug was not followed: {error}", main.name)
+
+    # Faults ---------------------------------------------------------------------------------------------------------
+
+    def faults(self) -> None:
+        main = self.first
+        if main is None or main.view is None:
+            return
+        try:
+            self.account = replace(self.account, faults=faults(self.circuits[main.name], self.item))
+        except LidoffError as error:
+            self.skip("faults", f"Faults were not worked through: {error}", main.name)
+
+    # Hazards --------------------------------------------------------------------------------------------------------
+
+    def hazards(self) -> None:
+        account, main = self.account, self.first
+        solved, known = None, {}
+        if main is not None and main.view is not None:
+            solved = self.solutions[main.name]
+            results = {
+                "stress": main.stress,
+                "unplugged": account.unplugged,
+                "switched_on": account.switched_on,
+                "faults": None if account.faults is None else tuple(one.as_json() for one in account.faults.faults),
+            }
+            known = {name: result for name, result in results.items() if result is not None}
+        facts = facts_of(self.item, solved=solved, known=known)
+        self.account = replace(account, findings=judge_hazards(facts), card=bench_card(facts))
 
     # Light and mains ------------------------------------------------------------------------------------------------
 
@@ -246,6 +321,13 @@ class _Work:
         account = self.account
         found = account_parts(self.item, elements, account.states, account.groups, account.used)
         self.account = replace(account, parts=found)
+
+
+def _powers(state: StateAccount) -> dict[str, str]:
+    """What is written beside the parts of a schematic: the power of each that turns a share of the whole into heat."""
+    powers = {ref: float(figures["power"]) for ref, figures in state.figures["parts"].items()}
+    least = _WORTH_WRITING * max(powers.values(), default=0.0)
+    return {ref: engineering(power, "W", 2) for ref, power in powers.items() if power >= least and power > 0.0}
 
 
 def _inferred_here(judgement: Judgement | None, circuit: Circuit) -> dict[str, Inferred]:

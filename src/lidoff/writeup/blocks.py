@@ -121,10 +121,13 @@ class BigFigures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A drawing in two forms, as SVG text of our own making; `caption` says what to see in it."""
+    """A drawing in two forms, as SVG text of our own making; `caption` says what to see in it.
+
+    Without a narrow form the wide one is never made smaller than it can be read, and moved under a narrow page.
+    """
 
     wide: str
-    narrow: str
+    narrow: str = ""
     caption: Text = ()
 
 

@@ -10,6 +10,9 @@ from lidoff.record.model import Table as Frozen
 from lidoff.writeup.blocks import Block, Document, Text
 from lidoff.writeup.chapters.closing import again, cautions, not_looked_at
 from lidoff.writeup.chapters.cycle import cycle
+from lidoff.writeup.chapters.faults import faults
+from lidoff.writeup.chapters.findings import findings
+from lidoff.writeup.chapters.how import how
 from lidoff.writeup.chapters.knob import knobs
 from lidoff.writeup.chapters.light import light
 from lidoff.writeup.chapters.parts import parts
@@ -24,12 +27,15 @@ Chapter = Callable[[Account], list[Block]]
 CHAPTERS: Final[Mapping[str, Chapter]] = Frozen(
     {
         "summary": summary,
+        "how": how,
         "cycle": cycle,
         "knobs": knobs,
         "readings": readings,
+        "findings": findings,
         "parts": parts,
         "light": light,
         "switching": switching,
+        "faults": faults,
         "seen": seen,
         "cautions": cautions,
         "not-looked-at": not_looked_at,

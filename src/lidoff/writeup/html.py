@@ -19,7 +19,7 @@ _STRIP: Final = (120.0, 20.0)  # width and height of the picture of a reading
 _BAR: Final = (72.0, 10.0)
 _FULL: Final = 54.0  # where on a bar the whole of the rating lies
 
-_UNIT: Final = re.compile(r"(?<=\d) (?=(?:%|°C|times|[pnµmkMG]?(?:W|A|V|VA|Ω|F|H|Hz|J|s|m|dB)\b))")
+_UNIT: Final = re.compile(r"(?<=\d) (?=(?:%|°C|times|mm²|[pnµmkMG]?(?:W|A|V|VA|Ω|F|H|Hz|J|s|m|dB)\b))")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,9 @@ from typing import Final
 
 from lidoff.account import Account, PartAccount, StateAccount
 from lidoff.kinds import KINDS
-from lidoff.quantity import engineering, percent, with_interval
+from lidoff.quantity import UNITS, engineering, percent, with_interval
 from lidoff.readings.words import NAMES
+from lidoff.record import Reading
 from lidoff.writeup.blocks import Number, Run, Text
 
 CLASSES: Final = {
@@ -44,6 +45,13 @@ def sentence(text: str) -> str:
 def quantity_name(quantity: str) -> str:
     """A reading's quantity in words."""
     return NAMES.get(quantity, quantity.replace("_", " "))
+
+
+def as_read(reading: Reading) -> str:
+    """A reading's figure as it was written down, with its unit where only the number was."""
+    text = reading.text or engineering(reading.value, reading.unit)
+    unit = UNITS[reading.unit].shown
+    return f"{text} {unit}" if unit and text.replace(".", "", 1).isdecimal() else text
 
 
 def state_name(name: str | None) -> str:
@@ -83,7 +91,10 @@ def part_value(one: PartAccount) -> tuple[Run, ...]:
     value = element.values.get(key.name)
     if key.unit in ("bool", "word") or not isinstance(value, float | int) or one.origins.get(key.name) == "assumed":
         return ("–",) if one.taken is not None else (KINDS[part.kind].title,)
-    shown = Number(text=with_interval(float(value), 0.0, key.unit), origin=origin_of(one, key.name))
+    origin = origin_of(one, key.name)
+    exact = origin != "inferred"
+    text = with_interval(float(value), 0.0, key.unit) if exact else engineering(float(value), key.unit)
+    shown = Number(text=text, origin=origin)
     tolerance = "" if not isinstance(part.tolerance, float) else f" ±{percent(part.tolerance)}"
     return (shown, tolerance)
 

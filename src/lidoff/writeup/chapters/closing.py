@@ -24,6 +24,7 @@ def cautions(account: Account) -> list[Block]:
     )
     return [
         Heading(text="Cautions", id="cautions"),
+        *_card(account),
         Caution(
             title="Before anything is touched",
             items=(
@@ -77,6 +78,14 @@ def cautions(account: Account) -> list[Block]:
     ]
 
 
+def _card(account: Account) -> list[Block]:
+    """What is live in this item and what holds charge, from its bench card."""
+    card = account.card
+    if card is None or not card.known or not card.sentences:
+        return []
+    return [Caution(title="This item", items=tuple((each,) for each in card.sentences))]
+
+
 def _discharge(account: Account) -> Text:
     held = charged(account)
     found: list[Run] = [Strong(text="Discharge.")]
@@ -100,6 +109,11 @@ def not_looked_at(account: Account) -> list[Block]:
         where = f", {state_name(one.state)}" if one.state is not None else ""
         items.append((Strong(text=f"{STAGES.get(one.stage, one.stage).capitalize()}{where}."), f" {one.why}"))
     items += [(sentence,) for sentence in account.missing]
+    if account.findings is not None:
+        items += [(sentence,) for sentence in account.findings.skipped]
+        unseen = [one.rpartition(" (")[0] or one for one in account.findings.not_looked_at]
+        if unseen:
+            items.append((Strong(text="Questions of the look list without an answer:"), f" {'; '.join(unseen)}."))
     items += [(sentence,) for sentence in _standing(account)]
     return [
         Heading(text="What was not looked at", id="not-looked-at"),
@@ -115,10 +129,14 @@ def _standing(account: Account) -> list[str]:
         "cracks or tracking.",
         "Heat: powers are computed, temperatures are not. A part within its power rating may still be too hot where "
         "it sits.",
-        "Parts failed open or short, one at a time, were not worked through.",
         "Surges, dips and other disturbances on the mains were not applied.",
         "Ageing: every part is taken as its value says, not as years of heat have left it.",
     ]
+    if account.faults is None:
+        found.append("Parts failed open or short, one at a time, were not worked through.")
+    else:
+        found.append("Two faults at once were not worked through.")
+        found += account.faults.undecided
     kinds = {one.part.kind for one in account.parts}
     if "converter" in kinds:
         found.append(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Final
 
 from lidoff.account import Account
 from lidoff.figures import Comparison
@@ -22,6 +24,9 @@ from lidoff.writeup.blocks import (
     Tone,
 )
 from lidoff.writeup.words import capital, sentence, state_name
+
+_MARKS: Final = "¹²³⁴⁵⁶⁷⁸⁹"
+_NOT_MEANT: Final = "that is not meant for this item or this state:"
 
 
 def light(account: Account) -> list[Block]:
@@ -69,29 +74,33 @@ def _tables(comparisons: Sequence[Comparison], what: str) -> list[Block]:
     other = [one for one in comparisons if not one.applies]
     blocks: list[Block] = []
     if meant:
-        blocks.append(_table(meant, "Held against"))
+        blocks.append(_table(meant))
     if other:
-        words = f"For comparison only: {what} that is not meant for this item or state"
-        blocks.append(_table(other, words))
+        blocks.append(Paragraph(text=(Strong(text="For comparison only."), f" {capital(what)} {_NOT_MEANT}")))
+        blocks.append(_table(other))
     return blocks
 
 
-def _table(comparisons: Sequence[Comparison], title: str) -> Table:
-    """Rows of comparisons; what is said of all of them stands once, below."""
-    shared = [words for words in comparisons[0].scope if all(words in one.scope for one in comparisons)]
+def _table(comparisons: Sequence[Comparison]) -> Table:
+    """Rows of comparisons; what is said of several of them stands once, below, with a mark at each."""
+    said = Counter(words for one in comparisons for words in one.scope)
+    of_all = [words for words, count in said.items() if count == len(comparisons)]
+    of_some = [words for words, count in said.items() if 1 < count < len(comparisons)]
+    marks = dict(zip(of_some, _MARKS, strict=False))
+    below = [*of_all, *(f"{mark} {words}" for words, mark in marks.items())]
     return Table(
         columns=(
-            Column(title=title, room="wide"),
+            Column(title="Held against", room="wide"),
             Column(title="Wave and limit"),
             Column(title="Share of the limit"),
             Column(title="The computed wave lies", room="narrow"),
         ),
-        rows=tuple(_row(one, shared) for one in comparisons),
-        caption=(" ".join(shared),) if shared else (),
+        rows=tuple(_row(one, of_all, marks) for one in comparisons),
+        caption=(" ".join(below),) if below else (),
     )
 
 
-def _row(one: Comparison, shared: Sequence[str]) -> Row:
+def _row(one: Comparison, of_all: Sequence[str], marks: Mapping[str, str]) -> Row:
     basis = one.basis
     clause = f", {basis.clause}" if basis.clause else ""
     source = f"{basis.document}, {basis.edition}{clause}{'' if one.verified else ' (from memory)'}"
@@ -100,10 +109,13 @@ def _row(one: Comparison, shared: Sequence[str]) -> Row:
     if one.worst is not None and one.lies is not None:
         tone: Tone = "quiet" if not one.applies else "doubt" if one.beyond else "plain"
         lies = (Tag(text=f"{one.lies} the {'limit' if one.kind == 'ceiling' else 'floor'}", tone=tone),)
-        size = (Bar(share=one.worst.share, words=_times(one.worst.share)), f" {_times(one.worst.share)}")
-    own = [words for words in one.scope if words not in shared]
+        words = _times(one.worst.share)
+        # On a floor, more is better: a bar that runs over its mark would say the opposite.
+        size = (words,) if one.kind == "floor" else (Bar(share=one.worst.share, words=words), f" {words}")
+    own = [words for words in one.scope if words not in marks and words not in of_all]
+    signs = "".join(f" {marks[words]}" for words in one.scope if words in marks)
     return Row(
-        cells=((Strong(text=one.title), f". {source}"), (_figures(one),), size, lies),
+        cells=((Strong(text=one.title), f". {source}{signs}"), (_figures(one),), size, lies),
         note=(" ".join(own),) if own else (),
     )
 

@@ -113,7 +113,8 @@ def _works_at(account: Account, one: PartAccount) -> Text:
     found = None if state is None else state.ranges.get(stress_name(worst.part, worst.quantity, worst.measure))
     value = number(Figure(value=worst.value, unit=worst.unit, origin="computed", range=found))
     rating = Number(
-        text=with_interval(worst.rating, 0.0, worst.unit), origin="assumed" if worst.assumed else "recorded"
+        text=with_interval(float(f"{worst.rating:.3g}"), 0.0, worst.unit),
+        origin="assumed" if worst.assumed else "recorded",
     )
     words = share(worst.times)
     runs: list[Run] = [

@@ -27,7 +27,7 @@ from lidoff.writeup.blocks import (
     Tone,
 )
 from lidoff.writeup.numbers import between, to_digits
-from lidoff.writeup.words import capital, key_name, quantity_name, sentence, state_name, with_states
+from lidoff.writeup.words import as_read, capital, key_name, quantity_name, sentence, state_name, with_states
 
 _TONES: Final[dict[str, Tone]] = {
     "agrees": "good",
@@ -98,7 +98,7 @@ def _table(account: Account, judged: tuple[Judged, ...]) -> Table:
 
 def _row(account: Account, one: Judged) -> Row:
     reading = one.reading
-    shown = reading.text or engineering(reading.value, reading.unit)
+    shown = as_read(reading)
     computed: Text = ("–",)
     picture: Text = ("–",)
     band = _band(account, one)

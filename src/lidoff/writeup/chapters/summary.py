@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from lidoff.account import Account, StateAccount
+from lidoff.circuit.groups.words import counted
 from lidoff.drawing.view import spans_above
 from lidoff.quantity import engineering, with_interval
 from lidoff.readings import Judged
@@ -29,6 +30,7 @@ from lidoff.writeup.numbers import big, number, share
 from lidoff.writeup.words import (
     CLASSES,
     PRODUCTS,
+    as_read,
     capital,
     inferred_words,
     joined,
@@ -42,6 +44,8 @@ from lidoff.writeup.words import (
 _FLOWS: Final = 0.05  # of its peak, above which the mains current counts as flowing
 _ALL: Final = 0.97  # share of the time from which it flows all of it
 _PULSES: Final = 0.7  # share of the time below which it comes in pulses
+_BENT: Final = 0.1  # share of the value from which a meter of that kind does not show the value itself
+_WORST: Final = 3  # findings named on the first page
 _LARGE: Final = (
     ("input.power", "W", "power"),
     ("input.current_rms", "A", "current, rms"),
@@ -196,12 +200,20 @@ def _doubt(account: Account) -> Text:
         names = [_named(one) for one in judgement.readings if one.verdict == verdict]
         if names:
             found += [Strong(text=f"{lead} {listed(names)}."), " "]
-    if not found and judgement.contradictions:
-        found += [Strong(text="Some readings cannot all be right."), " "]
     agreeing = [one for one in judgement.readings if one.verdict == "agrees"]
+    bent = [one for one in agreeing if _bent(one)]
+    straight = [one for one in agreeing if one not in bent]
     open_ones = [one for one in judgement.readings if one.verdict == "cannot-tell"]
-    if agreeing:
-        found += [Strong(text="Believe"), f" {listed(_named(one) for one in agreeing)}: the circuit says the same. "]
+    if straight:
+        found += [Strong(text="Believe"), f" {listed(_named(one) for one in straight)}: the circuit says the same. "]
+    for one in bent:
+        meter = one.reading.meter or "meter"
+        found += [
+            Strong(text=f"Do not take {_named(one)} for the value itself"),
+            f": it is what the {meter} has to show of this wave, where the value is ",
+            Number(text=engineering(one.true or 0.0, one.reading.unit, 2), origin="computed"),
+            ". ",
+        ]
     if open_ones:
         found += [Strong(text="Nobody can tell"), f" about {listed(_named(one) for one in open_ones)}. "]
     if judgement.next:
@@ -209,18 +221,23 @@ def _doubt(account: Account) -> Text:
     return tuple(found) or ("Nothing that was read could be compared.",)
 
 
+def _bent(one: Judged) -> bool:
+    """Whether what the meter shows of this wave is not the value itself, as an averaging meter does."""
+    return one.true is not None and one.computed is not None and abs(one.computed - one.true) > _BENT * abs(one.true)
+
+
 def _named(one: Judged) -> str:
     """A reading with its figure, as it was written."""
-    reading = one.reading
-    return f"the {quantity_name(reading.quantity)} of {reading.text or engineering(reading.value, reading.unit)}"
+    return f"the {quantity_name(one.reading.quantity)} of {as_read(one.reading)}"
 
 
 def _hurt(account: Account) -> Text:
     found: list[Run] = []
-    over = [one for one in account.parts if one.worst is not None and (one.worst.times or 0.0) > 1.0]
-    if over:
-        names = [f"{one.part.name} ({share(one.worst.times or 0.0)})" for one in over if one.worst is not None]
-        found.append(f"Running over {'its rating' if len(over) == 1 else 'their ratings'}: {listed(names)}. ")
+    judged = account.findings.findings if account.findings is not None else ()
+    for one in judged[:_WORST]:
+        found += [Strong(text=f"{capital(one.risk.level)} risk:"), f" {one.title[:1].lower()}{one.title[1:]}. "]
+    if len(judged) > _WORST:
+        found.append(f"{capital(counted(len(judged) - _WORST))} more below. ")
     held = charged(account)
     if held:
         found += [
@@ -228,10 +245,7 @@ def _hurt(account: Account) -> Text:
             Number(text=engineering(held[0].start, "V", 2), origin="computed"),
             f" after the plug is pulled{_for_how_long(held[0])}. ",
         ]
-    seen = [f"{one.about.replace('-', ' ')}: {one.seen}" for one in account.item.sightings if one.seen]
-    if seen:
-        found += ["Seen on it: ", Said(text="; ".join(seen)), ". "]
-    found.append(
-        "Every part inside is joined to the mains while it is plugged in. What was not looked at could hurt as well."
-    )
+    if account.card is not None and account.card.known:
+        found.append(f"{account.card.sentences[0]} ")
+    found.append("What was not looked at could hurt as well.")
     return tuple(found)
