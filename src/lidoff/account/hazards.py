@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -15,7 +15,10 @@ from lidoff.hazards import Facts, Findings, Touched, Working, judge
 from lidoff.record import Item
 from lidoff.record.model import EMPTY
 from lidoff.studies import stress, switch_on, unplug
+from lidoff.studies.surgery import renamed
 from lidoff.studies.touch import touch
+
+_SIDES: Final = ("live", "neutral")
 
 
 def hazards_of(item: Item, chosen: Mapping[str, float] | None = None) -> Findings:
@@ -111,7 +114,7 @@ class _Work:
         return found
 
     def _working(self, circuit: Circuit, solution: Solution) -> tuple[Working, ...]:
-        """The voltage over every recorded gap; an end on an insulated surface is taken to be at earth."""
+        """The voltage over every recorded gap; a hand on an insulated surface stands at earth."""
         nodes = {str(one.get("name")): one.get("node") for one in self.item.surfaces}
         found = []
         for gap in self.item.gaps:
@@ -119,18 +122,23 @@ class _Work:
             at = [_node(circuit, end, nodes) for end in ends]
             if len(at) != 2 or None in at:
                 continue
-            wave = solution.voltage(str(at[0]), str(at[1]))
-            found.append(
-                Working(
-                    between=(ends[0], ends[1]),
-                    rms=float(np.sqrt(np.mean(wave**2))),
-                    peak=float(np.abs(wave).max()),
+            if "earth" not in at:
+                waves = [solution.voltage(str(at[0]), str(at[1]))]
+            else:  # with the plug the other way round the live side stands at earth
+                waves = [solution.voltage(str(one), side) for one in at if one != "earth" for side in _SIDES]
+            if waves:
+                found.append(
+                    Working(
+                        between=(ends[0], ends[1]),
+                        rms=max(float(np.sqrt(np.mean(wave**2))) for wave in waves),
+                        peak=max(float(np.abs(wave).max()) for wave in waves),
+                    )
                 )
-            )
         return tuple(found)
 
     def _touched(self, circuit: Circuit, solution: Solution) -> tuple[Touched, ...]:
         found = []
+        polarised = Facts(item=self.item).polarised
         for surface in self.item.surfaces:
             name, node = surface.get("name"), surface.get("node")
             if name is None or node in (None, "?", "insulated", "earth"):
@@ -138,18 +146,21 @@ class _Work:
             if circuit.resolve(node) not in circuit.nodes:
                 continue
             try:
-                found.append(Touched(surface=name, touch=touch(circuit, node, "perception", solution)))
+                felt = [touch(circuit, node, "perception", solution)]
+                if polarised is not True and node not in _SIDES:
+                    felt.append(touch(renamed(circuit, {"live": "neutral", "neutral": "live"}), node, "perception"))
+                found.append(Touched(surface=name, touch=max(felt, key=lambda one: one.current_peak)))
             except LidoffError as error:
                 self.skipped.append(f"A hand on {name}: not worked out. {error}")
         return tuple(found)
 
 
 def _node(circuit: Circuit, end: str, nodes: Mapping[str, Any]) -> str | None:
-    """The node that an end of a gap lies on; neutral stands for earth, to which it is joined at the supply."""
+    """The node that an end of a gap lies on, "earth" for a surface that is insulated."""
     name = end.removeprefix("surface:")
     node = nodes.get(name, end) if end.startswith("surface:") else end
     if node in ("insulated", "earth"):
-        return "neutral"
+        return "earth"
     if node in (None, "?"):
         return None
     at = circuit.resolve(str(node))

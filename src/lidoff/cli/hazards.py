@@ -19,13 +19,24 @@ def hazards(
     /,
     *,
     card: Annotated[
-        bool, Parameter(name="--card", help="Only the bench card: what is live, what holds charge.")
+        bool,
+        Parameter(
+            name="--card", negative=(), show_default=False, help="Only the bench card: what is live, what holds charge."
+        ),
     ] = False,
-    look: Annotated[bool, Parameter(name="--look", help="Only the look list, with the answers there are.")] = False,
+    look: Annotated[
+        bool,
+        Parameter(
+            name="--look", negative=(), show_default=False, help="Only the look list, with the answers there are."
+        ),
+    ] = False,
     step: Annotated[
         list[str] | None,
         Parameter(
-            name="--step", help="A step's probability, chosen by you: RULE.NUMBER=P, such as cord-grip-missing.1=0.1"
+            name="--step",
+            negative=(),
+            consume_multiple=False,
+            help="A step's probability, chosen by you: RULE.NUMBER=P, such as cord-grip-missing.1=0.1",
         ),
     ] = None,
     json: Json = False,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Final
 
 from lidoff.hazards.rule import Rule
@@ -40,7 +41,7 @@ class Retired:
 
 
 class NoSuchRuleError(KeyError):
-    """No rule has that code or id; the message says what became of it, or which there are."""
+    """No rule has that code or id; the message says what became of it, or which are like it."""
 
     def __str__(self) -> str:
         """The message as it was written, without the quotes that KeyError puts round it."""
@@ -82,7 +83,7 @@ RULES: Final = _checked(
 
 
 def rule(name: str) -> Rule:
-    """The rule of that code or id. Raises NoSuchRuleError, which names a withdrawn rule's successor."""
+    """The rule of that code or id. Raises NoSuchRuleError, which names a successor or what is like it."""
     for one in RULES:
         if name in (one.code, one.id):
             return one
@@ -90,4 +91,6 @@ def rule(name: str) -> Rule:
         if name in (gone.code, gone.id):
             instead = f"; see {gone.successor}" if gone.successor else ""
             raise NoSuchRuleError(f"the rule {gone.id!r} was withdrawn in catalogue {gone.since}: {gone.why}{instead}")
-    raise NoSuchRuleError(f"no rule {name!r}; the rules are {', '.join(one.id for one in RULES)}")
+    near = get_close_matches(name, [one.id for one in RULES], n=3, cutoff=0.4)
+    hint = f"; did you mean {' or '.join(near)}?" if near else "; docs/hazards/index.md lists them"
+    raise NoSuchRuleError(f"no rule {name!r}{hint}")

@@ -44,9 +44,15 @@ class Basis:
 
     @classmethod
     def of(cls, row: Row, what: str = "") -> Basis:
-        """The basis that a row of a published table is."""
+        """The basis that a row of a published table is; without `what` it says the row's key, value and unit."""
+        value = str(row.value) if row.unit == "text" else f"{row.value:g} {row.unit}".removesuffix(" 1")
+        key = ", ".join(f"{one:g}" if isinstance(one, float | int) else one for one in row.key)
         return cls(
-            document=row.document, edition=row.edition, clause=row.clause, verified=row.verified, what=what or row.note
+            document=row.document,
+            edition=row.edition,
+            clause=row.clause,
+            verified=row.verified,
+            what=what or f"{key}: {value}",
         )
 
     def as_json(self) -> dict[str, Any]:

@@ -82,7 +82,8 @@ def _index() -> str:
         "",
         "# Hazards",
         "",
-        f"The rules by which `lidoff hazards` judges an item: catalogue {VERSION}, {len(RULES)} rules. A code and an id "
+        f"The rules by which `lidoff hazards` judges an item: catalogue {VERSION}, {len(RULES)} rules. A code and an "
+        f"id "
         "belong to one rule for good. No rule calls an item good: what was not looked at is listed, and a rule that "
         "lacks something says what it needs. Beside the rules: [what to look at, and in what order](look-list.md).",
         "",
@@ -120,7 +121,8 @@ def _look_list() -> str:
         'note = "pulls through with two fingers"',
         "```",
         "",
-        "Anything else is kept as a note and answers nothing. Isolate and discharge before you look inside; local codes "
+        "Anything else is kept as a note and answers nothing. Isolate and discharge before you look inside; local "
+        "codes "
         "and licensed practice come first.",
     ]
     for phase, title in PHASES.items():

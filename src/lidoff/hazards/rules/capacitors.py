@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Final
 
@@ -15,6 +16,7 @@ from lidoff.quantity import engineering
 from lidoff.standards.discharge import DISCHARGE
 
 _EXEMPT: Final = DISCHARGE.number("appliance", "exempt up to")
+_KICK: Final = 2.5  # times the crest: more comes of a coil cut off by an ideal switch, not of a charge (our choice)
 _DISCHARGE: Final = "Measure it with a meter and discharge it through a resistor before you touch it."
 _DROPPER: Final = """part = [
   { ref = "C1", kind = "capacitor", value = "330n", CLASS nodes = ["live", "b"] },BLEED
@@ -120,6 +122,12 @@ def _bridging(facts: Facts) -> Iterable[Outcome]:
         )
 
 
+def _crest(facts: Facts) -> float:
+    """The crest of the mains [V]."""
+    supply = facts.circuit.supply if facts.circuit is not None else None
+    return math.sqrt(2.0) * (supply.voltage if supply is not None else 230.0)
+
+
 def _at_pins(facts: Facts) -> float:
     """Capacitance [F] that the pins can see at most: all capacitors with an end on either side of the mains."""
     return sum(element.number("value") for element in facts.net.touching("capacitor"))
@@ -153,10 +161,14 @@ def _charge(facts: Facts) -> Iterable[Outcome]:
     volts, took = (60.0, pins.to_60) if adapter else (34.0, pins.to_34)
     if took is not None and took <= after.number:
         return
+    highest = max(pins.start, *(abs(volts) for volts in pins.curve[1]))
+    if highest > _KICK * _crest(facts):
+        yield Open(needs=("The volts on the pins, measured: a coil that is cut off hides them in the computed ones.",))
+        return
     lasts = f"{took:.3g} s" if took is not None else f"more than {facts.unplugged.looked:.0f} s"
     yield Hit(
         because=(
-            f"Pulled at the worst instant, the pins start at {pins.start:.3g} V and stay above {volts:g} V for "
+            f"Pulled at the worst instant, the pins hold up to {highest:.3g} V and stay above {volts:g} V for "
             f"{lasts}; "
             f"{after.number:g} s is allowed.",
             f"{engineering(farads, 'F', 2)} stands at the pins; up to {engineering(_EXEMPT, 'F', 2)} is exempt.",
@@ -285,7 +297,7 @@ RULES: Final = (
         steps=(
             step("the pins are touched within seconds of unplugging", 0.3),
             step("it was pulled near the crest", 0.5),
-            step("the jolt makes somebody hurt himself", 0.01),
+            step("the jolt makes somebody fall or knock against something", 0.01),
         ),
         check=_charge,
         bad=Case(
@@ -322,7 +334,7 @@ RULES: Final = (
         steps=(
             step("pins or insides are touched after unplugging", 0.3),
             step("it was pulled near the crest", 0.5),
-            step("the jolt makes somebody hurt himself", 0.01),
+            step("the jolt makes somebody fall or knock against something", 0.01),
         ),
         check=_no_bleeder,
         bad=Case(

@@ -199,7 +199,7 @@ RULES: Final = (
         why="Copper-clad aluminium and steel carry less than copper of the same size, break sooner when bent, and work "
         "loose under screws. The fuse was chosen for copper.",
         basis=(
-            Basis.of(METALS.row("copper", "resistivity")),
+            Basis.of(METALS.row("copper", "conductivity")),
             Basis.of(METALS.row("copper-clad aluminium 10 %", "density")),
         ),
         limits="Never judged from ohms per metre alone. Tinned copper is white outside and red below.",

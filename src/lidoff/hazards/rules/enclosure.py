@@ -16,6 +16,9 @@ from lidoff.standards.touch import ENERGY_SOURCES, LEAKAGE
 _UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
 _SHOCK: Final = step("the shock is severe", 0.05)
 _REACHED: Final = ("by hand", "test finger")
+_NEUTRAL: Final = (
+    "Neutral counts as live: a crossed plug or a broken neutral brings what is joined to it to the full mains voltage."
+)
 _OPENS: Final = sighted(
     "opens-without-tool",
     {"yes": "The case opens by hand, without a tool."},
@@ -61,6 +64,7 @@ def _live_surface(facts: Facts) -> Iterable[Outcome]:
             because=(
                 f"{name} can be touched ({reached}) and is joined to the mains at node {node}, no insulation between.",
                 *((_felt(felt),) if felt is not None else ()),
+                *((_NEUTRAL,) if felt is not None and felt.touch.level == "ES1" else ()),
             ),
             evidence=(f"[[surface]] {name}: node {node}, reached {reached}",),
             confidence="worked out" if node not in ("live", "neutral") else "seen",
@@ -118,6 +122,9 @@ def _touch_current(facts: Facts) -> Iterable[Outcome]:
                 about=(name,),
                 basis=(Basis.of(row, f"{1e3 * row.number:g} mA {word}"),),
                 severity=4 if felt.touch.level == "ES3" else 2,
+                steps=(step("it is touched by somebody with a way to earth", 0.3), _SHOCK)
+                if felt.touch.level == "ES3"
+                else (),
             )
 
 
@@ -368,7 +375,7 @@ RULES: Final = (
         severity=2,
         steps=(
             step("it is touched by somebody with a way to earth", 0.3),
-            step("the start makes him fall or drop it", 0.01),
+            step("whoever starts falls, or drops something hot or heavy", 0.01),
         ),
         check=_touch_current,
         bad=Case(

@@ -39,7 +39,7 @@ RULES: Final = (
     Rule(
         code="L01",
         id="marking-missing",
-        title="No maker and no ratings on the item",
+        title="Maker, ratings or approval mark missing from the item",
         looks_at="The label: maker, rated voltage and power, class, approval.",
         why="Without ratings nobody can choose a fuse or say whether it runs as meant; without a maker nobody "
         "answers for "

@@ -8,6 +8,7 @@ from typing import Final
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.model import Basis
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
+from lidoff.hazards.words import plain
 from lidoff.standards.light_limits import MODULATION
 
 _BOUND: Final = "ieee-1789-seizure-prevention"
@@ -23,8 +24,8 @@ def _slow(facts: Facts) -> Iterable[Outcome]:
         if bound["id"] == _BOUND and bound["beyond"]:
             yield Hit(
                 because=(
-                    f"The light has a part at {bound['quantity']} of {bound['value']:.2g} %; below 90 Hz it is to keep "
-                    f"under {bound['limit']:g} %.",
+                    f"The light has a part at {bound['quantity']} of {plain(bound['value'])} %; below 90 Hz it is to "
+                    f"keep under {bound['limit']:g} %.",
                 ),
                 evidence=(
                     f"Computed light: {bound['quantity']} {bound['value']:.3g} %, over the mains cycle as solved.",

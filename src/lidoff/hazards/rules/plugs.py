@@ -285,7 +285,10 @@ RULES: Final = (
         title="Live pins without sleeves",
         looks_at="The sleeves on line and neutral pins next to the plug's face.",
         why="A half-drawn plug shows live pins. The sleeves keep small fingers off them.",
-        basis=(Basis.of(PLUGS.row("BS 1363", "sleeve length on line and neutral")),),
+        basis=(
+            Basis.of(PLUGS.row("BS 1363", "sleeve length on line and neutral")),
+            memory("EN 50075", "standard sheet", "sleeves on the pins"),
+        ),
         limits="Judged for the British plug and the flat two-pin plug only; old plugs were made without.",
         settles="A look at the pins.",
         action="Replace plug or cord.",

@@ -8,6 +8,7 @@ from typing import Any, Final
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.model import memory
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, from_sighting, step
+from lidoff.hazards.words import plain
 from lidoff.quantity import engineering
 
 _UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
@@ -32,8 +33,9 @@ _IN_NEUTRAL: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["neu
 _AMERICAN: Final = (
     'item = { region = "US" }\nplug = { kind = "NEMA 5-15", wiring = { black = "live", white = "neutral" } }\n'
 )
-# A short of one of these across the mains draws what the mains gives.
-_SHORTS: Final = ("bridge", "capacitor", "varistor", "diode", "converter")
+# A short of one of these across the mains draws what the mains gives. Capacitors of class X are made not to short,
+# those without a class have a rule of their own, and so have varistors.
+_SHORTS: Final = ("bridge", "diode", "converter")
 
 
 def _no_fuse(facts: Facts) -> Iterable[Outcome]:
@@ -55,6 +57,9 @@ def _no_fuse(facts: Facts) -> Iterable[Outcome]:
     if not directly:
         return
     refs = tuple(e.ref for e in directly)
+    if facts.item.region is None and not facts.item.plug:
+        yield Open(needs=("The region or the plug: a British plug has a fuse of its own.",), about=refs)
+        return
     if facts.british:
         if facts.item.plug.get("fuse") is not None:
             return  # the plug's own fuse is judged by its own rules
@@ -215,10 +220,9 @@ def _overheating(facts: Facts) -> Iterable[Outcome]:
 
 def _hot_words(one: Mapping[str, Any], row: Mapping[str, Any]) -> str:
     times = float(row["times"])
-    many = f"{times:.2g}" if times < 10.0 else f"{times:.0f}"
     said = (
         f"{_name(one)}: {row['part']} takes {engineering(float(row['value']), 'W', 2)}, "
-        f"{many} times its rating, and no fuse that can be relied on opens."
+        f"{plain(times)} times its rating, and no fuse that can be relied on opens."
     )
     if times < _GONE:
         return said

@@ -9,6 +9,7 @@ from lidoff.hazards.facts import Facts
 from lidoff.hazards.given import stressed
 from lidoff.hazards.model import Basis, Step, memory
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
+from lidoff.hazards.words import plain
 from lidoff.quantity import engineering
 from lidoff.standards.temperatures import DERATING
 from lidoff.studies import Stress
@@ -70,7 +71,7 @@ def _over(kinds: tuple[str, ...], *quantities: Quantity) -> Callable[[Facts], It
 
 def _words(row: Stress) -> str:
     rating = "no rating" if row.rating is None else engineering(row.rating, row.unit, 3)
-    return f"{row.measure} {engineering(row.value, row.unit, 3)} against {rating}, {row.times:.2g} times"
+    return f"{row.measure} {engineering(row.value, row.unit, 3)} against {rating}, {plain(row.times or 0.0)} times"
 
 
 def _rule(
