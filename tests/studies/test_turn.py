@@ -15,6 +15,7 @@ from lidoff.circuit import with_values
 from lidoff.circuit.model import Circuit
 from lidoff.cycle import Solution, solve
 from lidoff.studies import StudyError, turn
+from lidoff.studies.sweep import fires
 
 PEAK = 230.0 * math.sqrt(2.0)
 OMEGA = 2.0 * math.pi * 50.0
@@ -208,3 +209,19 @@ def test_at_half_travel_of_a_carried_state_the_figures_equal_those_from_rest_whe
     rest = solve(with_values(circuit, {"VR1.position": 0.1})).light_figures()
     assert rest is not None
     assert study.up[1].brightness == pytest.approx(rest["mean_current"], rel=2e-3)
+
+
+def test_a_thyristor_that_stays_on_counts_as_firing() -> None:
+    """On smoothed direct current it latches once and stays: no firing to be seen in the cycle, and yet it is on."""
+    text = (
+        part("BR1", "bridge", "ac1=live ac2=neutral plus=p minus=m")
+        + part("C1", "capacitor", "p m", value="100u")
+        + part("R9", "resistor", "p a", value="3k3")
+        + part("Q1", "thyristor", "anode=a cathode=m gate=g")
+        + part("R2", "resistor", "p g", value="OHMS")
+    )
+    on, off = (solve(circuit_of(text.replace("OHMS", ohms))) for ohms in ("10k", "1M"))
+    assert fires(on) is True
+    assert fires(off) is False
+    assert on.powers["R9"] > 100.0 * off.powers["R9"]
+    assert fires(solve(circuit_of(CHARGER))) is None

@@ -101,12 +101,13 @@ def floor(stops: Sequence[Stop]) -> float | None:
 
 
 def fires(solution: Solution) -> bool | None:
-    """Whether a triac or thyristor fires in the settled cycle; None where there is none."""
+    """Whether a triac or thyristor fires, or stays on, in the settled cycle; None where there is none."""
     gated = np.flatnonzero(solution.built.system.gate >= 0)
     if not gated.size:
         return None
     return any(
-        bool(np.isin(stretch.flips[:, 1], gated)[stretch.flips[:, 3] == GATED].any())
+        bool(stretch.start.latch[gated].any())
+        or bool(np.isin(stretch.flips[:, 1], gated)[stretch.flips[:, 3] == GATED].any())
         for stretch in solution.run.stretches
     )
 
