@@ -26,6 +26,7 @@ def demo(
     """
     import lidoff
     from lidoff.cli.show import answer, before_solving
+    from lidoff.cli.waiting import stages_told
     from lidoff.demo import write_items
 
     placed = write_items(folder)
@@ -40,7 +41,8 @@ def demo(
     for one in placed:
         item = lidoff.open(one.folder)
         print(f"Working on {item.title} …", file=sys.stderr, flush=True)
-        account = take(item)
+        with stages_told() as told:
+            account = take(item, told)
         written = write(account, one.folder)
         rows.append({"title": item.title, "record": str(one.folder), "how": one.how, "report": str(written.page)})
     return answer({"items": rows}, as_json=json, text=lambda out: _write(out, rows))

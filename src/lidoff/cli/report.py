@@ -26,13 +26,15 @@ def report(
     """
     import lidoff
     from lidoff.cli.show import answer, before_solving
+    from lidoff.cli.waiting import stages_told
 
     record = lidoff.open(item)
     before_solving()
     from lidoff.account import take
     from lidoff.writeup import write
 
-    account = take(record)
+    with stages_told() as told:
+        account = take(record, told)
     written = write(account, record.folder if folder is None else folder)
     document = {
         "report": str(written.page),

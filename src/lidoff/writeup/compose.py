@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Final
 
 from lidoff.account import Account
@@ -54,7 +55,7 @@ def compose(account: Account, chapters: Sequence[str] = tuple(CHAPTERS)) -> Docu
     if item.protection_class in ("I", "II", "III"):
         about = (*about, f", protection class {item.protection_class}")
     return Document(
-        title=item.title or item.path.resolve().parent.name or "An item without a name",
+        title=item.title or _file_name(item.path) or "An item without a name",
         subtitle=about,
         blocks=tuple(block for name in chapters for block in CHAPTERS[name](account)),
         marks=(
@@ -64,3 +65,8 @@ def compose(account: Account, chapters: Sequence[str] = tuple(CHAPTERS)) -> Docu
             ("seal", ""),
         ),
     )
+
+
+def _file_name(path: Path) -> str:
+    """What a record without a title is called: its folder, or the lone file."""
+    return path.resolve().parent.name if path.name == "item.toml" else path.stem

@@ -59,6 +59,11 @@ def state_name(name: str | None) -> str:
     return "the record as it stands" if name is None else f"“{name}”"
 
 
+def in_state(name: str | None) -> str:
+    """Where a figure was computed: in a state, or with the record as it stands."""
+    return "with the record as it stands" if name is None else f"in the state {state_name(name)}"
+
+
 def supply_words(state: StateAccount) -> Text:
     """What feeds a state, and whether anybody measured it."""
     supply = state.supply

@@ -7,7 +7,7 @@ from typing import Final
 from lidoff.account import Account
 from lidoff.studies import Fault
 from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Row, Strong, Table, Tag, Tone
-from lidoff.writeup.words import capital, listed, sentence, state_name
+from lidoff.writeup.words import capital, in_state, listed, sentence
 
 _SHOWN: Final = 10
 _TONES: Final[dict[int, Tone]] = {4: "bad", 3: "doubt", 2: "plain", 1: "quiet"}
@@ -26,7 +26,7 @@ def faults(account: Account) -> list[Block]:
         Heading(text="If one part fails", id="faults"),
         Paragraph(
             text=(
-                f"Every part of the circuit was failed by itself in the state {state_name(found.state)}, in each of "
+                f"Every part of the circuit was failed by itself {in_state(found.state)}, in each of "
                 f"the ways in which such a part fails, and the circuit solved again: {len(found.faults)} faults, "
                 f"{words}, where 4 is worst. How likely each of them is, nobody worked out here.",
             )

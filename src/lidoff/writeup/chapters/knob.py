@@ -10,7 +10,7 @@ from lidoff.drawing import turn_svg
 from lidoff.quantity import engineering
 from lidoff.writeup.blocks import BigFigure, BigFigures, Block, Heading, Number, Paragraph, Picture, Run, Text
 from lidoff.writeup.numbers import number, share
-from lidoff.writeup.words import listed, state_name
+from lidoff.writeup.words import capital, in_state, listed
 
 _TIMING: Final = "timing capacitor"
 _TRIGGER: Final = "trigger diac"
@@ -37,7 +37,7 @@ def knobs(account: Account) -> list[Block]:
                 narrow=turn_svg(document, narrow=True),
                 caption=(
                     "Light and power along the way of the knob, up and down again, computed. ",
-                    f"0 % is the end at pin a, where the wiper stands in the state {state_name(knob.state)}."
+                    f"0 % is the end at pin a, where the wiper stands {in_state(knob.state)}."
                     if knob.setting == 0.0
                     else "0 % is the end at which the wiper stands at pin a.",
                 ),
@@ -163,7 +163,7 @@ def _not_reached(account: Account, group: Group) -> Text:
         reached, needed = parts[capacitor]["voltage_peak"], one.element.number("breakover")
         if reached < 0.98 * needed:
             held = parts[fired]["voltage_peak"] if fired in parts else None
-            text: list[Run] = [f"In the state {state_name(state.name)}"]
+            text: list[Run] = [capital(in_state(state.name))]
             if held is not None:
                 text += [
                     f" the mains peaks at {engineering(state.view.voltage_peak, 'V')}, but across {fired}, where the "

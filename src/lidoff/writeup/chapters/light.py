@@ -23,7 +23,7 @@ from lidoff.writeup.blocks import (
     Text,
     Tone,
 )
-from lidoff.writeup.words import capital, sentence, state_name
+from lidoff.writeup.words import capital, in_state, sentence
 
 _MARKS: Final = "¹²³⁴⁵⁶⁷⁸⁹"
 _NOT_MEANT: Final = "that is not meant for this item or this state:"
@@ -39,7 +39,7 @@ def light(account: Account) -> list[Block]:
     title = "Light and mains" if lit else "What the mains sees"
     blocks: list[Block] = [Heading(text=title, id="light-and-mains")]
     where = (
-        f"All of this is about the computed wave of the state {state_name(main.name)}. Nothing here is a test, and "
+        f"All of this is about the computed wave {in_state(main.name)}. Nothing here is a test, and "
         "nothing passes or fails."
     )
     blocks.append(Paragraph(text=(where,), style="note"))

@@ -32,17 +32,17 @@ from lidoff.writeup.words import (
     PRODUCTS,
     as_read,
     capital,
+    in_state,
     inferred_words,
     joined,
     listed,
     quantity_name,
-    state_name,
     supply_words,
     with_states,
 )
 
 _FLOWS: Final = 0.05  # of its peak, above which the mains current counts as flowing
-_ALL: Final = 0.97  # share of the time from which it flows all of it
+_ALL: Final = 0.96  # share of the time from which it flows all of it
 _PULSES: Final = 0.7  # share of the time below which it comes in pulses
 _BENT: Final = 0.1  # share of the value from which a meter of that kind does not show the value itself
 _WORST: Final = 3  # findings named on the first page
@@ -59,7 +59,7 @@ def summary(account: Account) -> list[Block]:
     main = account.main
     if main is not None:
         blocks.append(BigFigures(figures=_large(main)))
-        basis: list[Run] = [f"Computed in the state {state_name(main.name)}, ", *supply_words(main), "."]
+        basis: list[Run] = [f"Computed {in_state(main.name)}, ", *supply_words(main), "."]
         for text in inferred_words(account):
             basis += [" ", *text]
         if main.inputs:
@@ -102,7 +102,7 @@ def _happens(account: Account) -> Text:
     if main is None:
         return ("What happens in it could not be worked out; why stands under “What was not looked at”.",)
     found: list[Run] = [
-        f"In the state {state_name(main.name)} it takes ",
+        f"{capital(in_state(main.name))} it takes ",
         number(main.figure("input.power", "W")),
         " and ",
         number(main.figure("input.current_rms", "A")),

@@ -10,7 +10,7 @@ from lidoff.studies import Decay, Surge
 from lidoff.studies.unplug import LEVELS
 from lidoff.writeup.blocks import Block, Column, Heading, Number, Paragraph, Row, Run, Table, Text
 from lidoff.writeup.numbers import share
-from lidoff.writeup.words import state_name
+from lidoff.writeup.words import in_state
 
 _NO_MORE: Final = 1.05  # times the settled peak, up to which a switch-on peak is no more than that
 _AT_ONCE: Final = 1e-3  # [s] a fall quicker than a hand
@@ -24,7 +24,7 @@ def switching(account: Account) -> list[Block]:
     on = account.switched_on
     if on is not None:
         text: list[Run] = [
-            f"Switched on in the state {state_name(on.state)} at the worst instant of the cycle, it takes a peak of ",
+            f"Switched on {in_state(on.state)} at the worst instant of the cycle, it takes a peak of ",
             Number(text=engineering(on.peak, "A", 2), origin="computed"),
         ]
         if on.settled_peak and on.peak < _NO_MORE * on.settled_peak:
