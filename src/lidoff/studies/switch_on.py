@@ -290,10 +290,12 @@ def _charging(circuit: Circuit, settled: Solution, angle: float) -> tuple[Chargi
             break
         run = of_stretch(built, stretch, math.radians(angle) / built.system.omega)
         for ref in left:
-            reached = np.flatnonzero(
-                run.voltage(parts[ref]) * math.copysign(1.0, wanted[ref]) >= 0.9 * abs(wanted[ref])
-            )
-            found[ref] = float(run.time[reached[0]]) if reached.size else None
+            share = run.voltage(parts[ref]) / wanted[ref]
+            reached = np.flatnonzero(share >= 0.9)
+            found[ref] = None
+            if reached.size:
+                around = slice(max(int(reached[0]) - 1, 0), int(reached[0]) + 1)
+                found[ref] = float(np.interp(0.9, share[around], run.time[around]))
     return tuple(Charging(part=ref, voltage=wanted[ref], time=found.get(ref)) for ref in wanted)
 
 

@@ -24,7 +24,7 @@ from lidoff.studies.traces import Floats, Trace, of_solution, of_stretch, pulled
 LEVELS: Final = (60.0, 34.0)
 _LOOKED: Final = (0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
 _INSTANTS: Final = 16  # spread over the cycle
-_POINTS: Final = 160  # of a curve
+_POINTS: Final = 80  # of a curve, twice: by time and by voltage
 _IDLE: Final = 1e9  # [ohm] a converter below its least voltage
 _OUT: Final = 0.01  # share of the light before at which it counts as out
 _TRACE_OF_CHARGE: Final = 1.0  # [V] a capacitor that never holds more is left out
@@ -223,10 +223,11 @@ def _highest(solution: Solution, trace: Trace) -> float:
 def _decay(what: str, waves: list[tuple[Trace, Floats]], farads: float | None) -> Decay:
     """The slowest of the ways in which a voltage falls; the times are the longest of all of them."""
     falls = [[_below(trace.time, np.abs(wave), level) for level in LEVELS] for trace, wave in waves]
-    slowness = [tuple(math.inf if t is None else t for t in reversed(fall)) for fall in falls]
-    at = max(range(len(waves)), key=lambda k: (*slowness[k], float(np.abs(waves[k][1][0]))))
+    starts = [float(np.abs(wave[0])) for _, wave in waves]
+    # Of ways that take about as long the one that begins highest is shown.
+    at = max(range(len(waves)), key=lambda k: (_rank(falls[k][-1]), starts[k]))
     trace, wave = waves[at]
-    start = max(float(np.abs(w[0])) for _, w in waves)
+    start = max(starts)
     times = [
         None if any(fall[k] is None for fall in falls) else max(fall[k] or 0.0 for fall in falls)
         for k in range(len(LEVELS))
@@ -241,6 +242,13 @@ def _decay(what: str, waves: list[tuple[Trace, Floats]], farads: float | None) -
         charge=None if farads is None else farads * start,
         curve=_thinned(trace.time, wave),
     )
+
+
+def _rank(time: float | None) -> float:
+    """A time [s] in steps of some 10 %, for comparison; None is longer than any."""
+    if time is None:
+        return math.inf
+    return -math.inf if time <= 0.0 else float(round(10.0 * math.log(time)))
 
 
 def _below(time: Floats, size: Floats, level: float) -> float | None:
@@ -263,8 +271,12 @@ def _crossing(time: Floats, wave: Floats, after: int, level: float) -> float:
 
 
 def _thinned(time: Floats, wave: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """A curve in few points, close together where time begins."""
-    instants = np.concatenate([[time[0]], np.geomspace(max(time[0], 1e-4), time[-1], _POINTS)])
+    """A curve in few points: close together where time begins, and wherever the voltage moves."""
+    moved = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(wave)))])
+    steps = np.linspace(0.0, moved[-1], _POINTS)[1:] if moved[-1] > 0.0 else np.empty(0)
+    instants = np.concatenate(
+        [time[:1], time[-1:], np.geomspace(1e-4, time[-1], _POINTS), np.interp(steps, moved, time)]
+    )
     instants = np.unique(np.clip(instants, time[0], time[-1]))
     return tuple(instants.tolist()), tuple(np.interp(instants, time, wave).tolist())
 
