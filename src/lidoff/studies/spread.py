@@ -16,7 +16,6 @@ from multiprocessing import get_context
 from typing import Any, Final
 
 import numpy as np
-from scipy.stats import rankdata
 
 from lidoff.circuit.model import Circuit, CircuitError
 from lidoff.cycle import Solution, solve
@@ -312,6 +311,8 @@ def _matters(names: list[str], values: Floats, figure: Floats) -> tuple[Matter, 
     count = int(known.sum())
     if count < _FEWEST or float(np.ptp(figure[known])) == 0.0:
         return tuple(Matter(key=name, share=0.0, correlation=0.0) for name in names)
+    from scipy.stats import rankdata  # half a second to load, and only a spread needs it
+
     ranks = rankdata(figure[known])
     ranks = ranks - ranks.mean()
     correlations = []
