@@ -14,6 +14,7 @@ from lidoff.readings.model import (
     Recorded,
     Verdict,
 )
+from lidoff.readings.picture import joint_svg
 
 __all__ = [
     "Contradiction",
@@ -27,5 +28,6 @@ __all__ = [
     "Proposal",
     "Recorded",
     "Verdict",
+    "joint_svg",
     "judge",
 ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
@@ -224,16 +223,27 @@ def joint_of(posterior: Posterior, bins: int = 41) -> Joint | None:
         low, high = quantiles(posterior.points[:, k], posterior.weights, (0.0005, 0.9995))
         margin = 0.1 * (high - low) + 1e-6
         sides.append((max(low - margin, -1.0), min(high + margin, 1.0)))
-    count = min(bins, int(math.sqrt(posterior.points.shape[0])) if posterior.regular else bins)
-    table, x, y = np.histogram2d(
-        posterior.points[:, 0], posterior.points[:, 1], bins=count, range=sides, weights=posterior.weights
-    )
+    table, x, y = _table(posterior, sides, bins)
     density = table.T / table.max()
     return Joint(
         keys=(first.id, second.id),
         units=(first.unit, second.unit),
-        x=tuple(float(value) for value in np.atleast_1d(first.at(0.5 * (x[1:] + x[:-1])))),
-        y=tuple(float(value) for value in np.atleast_1d(second.at(0.5 * (y[1:] + y[:-1])))),
+        x=tuple(float(value) for value in np.atleast_1d(first.at(x))),
+        y=tuple(float(value) for value in np.atleast_1d(second.at(y))),
         density=tuple(tuple(round(float(v), 5) for v in row) for row in density),
         logarithmic=(first.logarithmic, second.logarithmic),
     )
+
+
+def _table(posterior: Posterior, sides: list[tuple[float, float]], bins: int) -> tuple[Floats, Floats, Floats]:
+    """Mass by places of the first and the second unknown: the grid's own places, or bins where points lie anyhow."""
+    if not posterior.regular:
+        counted, x, y = np.histogram2d(
+            posterior.points[:, 0], posterior.points[:, 1], bins=bins, range=sides, weights=posterior.weights
+        )
+        return np.asarray(counted), 0.5 * (x[1:] + x[:-1]), 0.5 * (y[1:] + y[:-1])
+    places, index = zip(*(np.unique(posterior.points[:, k], return_inverse=True) for k in (0, 1)), strict=True)
+    table = np.zeros((places[0].size, places[1].size))
+    table[index[0].ravel(), index[1].ravel()] = posterior.weights
+    kept = [(places[k] >= sides[k][0]) & (places[k] <= sides[k][1]) for k in (0, 1)]
+    return table[np.ix_(kept[0], kept[1])], places[0][kept[0]], places[1][kept[1]]

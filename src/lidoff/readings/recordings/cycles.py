@@ -16,7 +16,8 @@ WHOLE: Final = 0.01
 _LOW, _HIGH = 40.0, 70.0
 _LONGEST_LOOK: Final = 0.4  # [s] of the recording looked at for a first estimate
 _ORDERS: Final = 9
-_POINTS: Final = 4000
+_HIGHEST_ORDER: Final = 3.6  # times the frequency found, at which the strongest part of a mains wave may lie
+_POINTS: Final = 1200
 
 
 def frequency_of(wave: Floats, step: float) -> float | None:
@@ -42,17 +43,29 @@ def frequency_of(wave: Floats, step: float) -> float | None:
     grid = np.arange(_LOW, _HIGH, min(0.5, 0.1 / span))
     missed = np.array([_missed(look, time, f, orders) for f in grid])
     best = int(missed.argmin())
-    if best in (0, grid.size - 1):
+    if best in (0, grid.size - 1) or _strongest(look, spacing) > _HIGHEST_ORDER * grid[best]:
         return None
     frequency = _refined(look, time, orders, float(grid[best - 1]), float(grid[best + 1]))
     return _tracked(wave, step, frequency)
 
 
+def _strongest(wave: Floats, spacing: float) -> float:
+    """The frequency that carries most of a wave [Hz]."""
+    spectrum = np.abs(np.fft.rfft(wave - wave.mean()))
+    return float(spectrum.argmax()) / (wave.size * spacing)
+
+
 def _missed(wave: Floats, time: Floats, frequency: float, orders: int) -> float:
-    angle = 2.0 * math.pi * frequency * np.outer(time, np.arange(1, orders + 1))
-    basis = np.concatenate([np.ones((time.size, 1)), np.cos(angle), np.sin(angle)], axis=1)
-    found = np.linalg.lstsq(basis, wave, rcond=None)[0]
-    left = wave - basis @ found
+    turn = np.exp(2j * math.pi * frequency * time)
+    rows = np.empty((2 * orders + 1, time.size))
+    rows[0] = 1.0
+    phasor = np.ones_like(turn)
+    for order in range(orders):
+        phasor = phasor * turn
+        rows[2 * order + 1], rows[2 * order + 2] = phasor.real, phasor.imag
+    # Normal equations: the waves are nearly orthogonal over whole cycles, and a hair on the diagonal keeps it solvable.
+    matrix = rows @ rows.T + 1e-9 * time.size * np.eye(rows.shape[0])
+    left = wave - np.linalg.solve(matrix, rows @ wave) @ rows
     return float(left @ left)
 
 

@@ -326,9 +326,8 @@ class _Reading:
         return current - mean
 
     def _ramp(self, current: Floats) -> float | None:
-        few = max(2, current.size // 50)
         swing = float(np.ptp(current))
-        share = abs(float(current[-few:].mean() - current[:few].mean())) / swing if swing > 0.0 else 0.0
+        share = abs(repair.seam(current)) / swing if swing > 0.0 else 0.0
         return share if share > _RAMP else None
 
     # The computed cycle under it ------------------------------------------------------------------------------------

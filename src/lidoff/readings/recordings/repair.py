@@ -54,7 +54,11 @@ def half_wave(voltage: Floats, current: Floats, period: float) -> HalfWave | Non
         flows = current + k * total + c
         peak = float(np.abs(flows).max())
         quiet = math.sqrt(float((flows[blocked] ** 2).mean())) / peak if peak > 0.0 else math.inf
-        if quiet <= _QUIET and _alike(voltage[others], flows[others]):
+        if (
+            quiet <= _QUIET
+            and _stands(current, start, float(current[blocked].mean()), peak)
+            and _alike(voltage[others], flows[others])
+        ):
             found.append(
                 HalfWave(
                     current=flows,
@@ -64,6 +68,22 @@ def half_wave(voltage: Floats, current: Floats, period: float) -> HalfWave | Non
                 )
             )
     return min(found, key=lambda one: one.quiet) if found else None
+
+
+def _stands(current: Floats, start: float, level: float, peak: float) -> bool:
+    """Whether the current stands at the blocked half's level already where the voltage passes through zero.
+
+    A flat-topped current would look much the same over the half-cycle, but it passes through zero there.
+    """
+    if abs(level) < 0.03 * peak:
+        return True
+    count = current.size
+    few = max(1, count // 60)
+    ends = [int((start + side) * count) for side in (0.0, 0.5)]
+    # Just inside the blocked half, from either end.
+    first = float(current[np.arange(ends[0], ends[0] + few) % count].mean())
+    last = float(current[np.arange(ends[1] - few, ends[1]) % count].mean())
+    return 0.5 * (first + last) / level > 0.6
 
 
 def _slope(voltage: Floats, current: Floats) -> float:
@@ -90,13 +110,20 @@ def without_drift(wave: Floats, cycles: int) -> Floats:
     return np.asarray(wave - (start + slope * (np.arange(wave.size) + 0.5) / wave.size))
 
 
-def without_ramp(cycle: Floats) -> Floats:
-    """A single cycle without the ramp that keeps its end from meeting its beginning.
+def seam(cycle: Floats) -> float:
+    """The step from a cycle's end to its beginning [unit of the wave]: nothing where it repeats.
 
-    The ramp is taken from the means of the first and last fiftieth, so that noise does not steer it.
+    Straight lines through the last and the first thirtieth, led on to where they meet, so that neither noise nor a
+    steep passage counts as a step.
     """
-    few = max(2, cycle.size // 50)
-    rise = float(cycle[-few:].mean() - cycle[:few].mean())
-    natural = 0.0  # a periodic wave that is smooth there has none
+    few = max(4, cycle.size // 30)
+    place = np.arange(few) + 0.5
+    begins = np.polyval(np.polyfit(place, cycle[:few], 1), 0.0)
+    ends = np.polyval(np.polyfit(place - few, cycle[-few:], 1), 0.0)
+    return float(ends - begins)
+
+
+def without_ramp(cycle: Floats) -> Floats:
+    """A single cycle without the ramp that keeps its end from meeting its beginning."""
     place = (np.arange(cycle.size) + 0.5) / cycle.size
-    return np.asarray(cycle - (rise - natural) * (place - 0.5))
+    return np.asarray(cycle - seam(cycle) * (place - 0.5))

@@ -1,0 +1,56 @@
+"""`lidoff readings`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.readings.records import UNREAD, item_of, reading
+
+from lidoff.cli.run import main
+
+
+def test_text_says_the_verdicts_and_what_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """For people: each reading with its verdict and why, then what to measure next with its caution."""
+    item_of(tmp_path, reading("power", "9.7 W"), reading("power", "20 W", state="unread"))
+    assert main(["readings", str(tmp_path)]) == 0
+    out = capsys.readouterr().out
+    assert "agrees" in out
+    assert "cannot-tell" in out
+    assert "What to measure next" in out
+    assert "Caution:" in out
+    assert "safe" not in out.lower()
+
+
+def test_json_is_one_document(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`--json` prints one document with the contract's keys and nothing else."""
+    item_of(tmp_path, reading("power", "9.7 W"), "[supply2]\n")
+    assert main(["readings", str(tmp_path), "--json"]) == 0
+    captured = capsys.readouterr()
+    document = json.loads(captured.out)
+    assert document["readings"][0]["verdict"] == "agrees"
+    assert document["readings"][0]["unit"] == "W"
+    assert any("supply2" in warning for warning in document["warnings"])
+
+
+def test_a_record_without_readings(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing written down: said, with the first thing to measure."""
+    item_of(tmp_path, states=UNREAD)
+    assert main(["readings", str(tmp_path)]) == 0
+    out = capsys.readouterr().out
+    assert "No readings" in out
+    assert "voltage" in out
+
+
+def test_no_such_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No file: one sentence, exit status 1."""
+    assert main(["readings", str(tmp_path / "gone")]) == 1
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1
+
+
+def test_recordings_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A recording is told with its figures, or with what is wrong with it."""
+    item_of(tmp_path, '[[recording]]\nfile = "gone.csv"\n', parts="", states="")
+    assert main(["readings", str(tmp_path)]) == 0
+    assert "no such file" in capsys.readouterr().out
