@@ -82,6 +82,36 @@ def test_clearance_by_region(region: str, insulation: str, need: float) -> None:
     assert not found(need)
 
 
+def test_appliance_creepage_is_not_interpolated() -> None:
+    """IEC 60335-1 Table 17 has 5 mm for reinforced insulation at 230 V, where IEC 60664-1 comes to 4.6 mm."""
+    gap = 'gap = [{ between = ["live", "x"], creepage = "4.8 mm", insulation = "reinforced", pollution_degree = 2 }]'
+    working = (Working(between=("live", "x"), rms=230.0, peak=325.0),)
+    for kind, fires in (("appliance", True), ("dimmer", False)):
+        record = f'item = {{ region = "EU", kind = "{kind}" }}\n{gap}'
+        assert bool(judged("creepage-too-small", record, working=working)[0]) == fires
+
+
+def test_creepage_is_never_less_than_clearance() -> None:
+    """IEC 60664-1, 5.3: pollution degree 1 asks for 0.52 mm along the surface, and 1.5 mm through air at 230 V."""
+    working = (Working(between=("live", "x"), rms=230.0, peak=325.0),)
+    record = (
+        'item = { region = "EU" }\ngap = [{ between = ["live", "x"], creepage = "1.2 mm", insulation = "basic", '
+        "pollution_degree = 1 }]"
+    )
+    findings, _ = judged("creepage-too-small", record, working=working)
+    assert "never less than the clearance, 1.5 mm" in findings[0].because[0]
+
+
+@pytest.mark.parametrize("print", ["2x0.5mm2", "2X0.5mm²", "H03VVH2-F 2X0.5", "2x0,5 mm²"])
+def test_prints_of_cords_are_read(print: str) -> None:
+    """However half a square millimetre is printed, 13 A is too much for it."""
+    record = (
+        f'item = {{ region = "GB" }}\nplug = {{ kind = "BS 1363", fuse = "13 A" }}\n'
+        f'wire = [{{ ref = "W1", print = "{print}", from = "plug" }}]'
+    )
+    assert judged("plug-fuse-too-big-for-cord", record)[0]
+
+
 @pytest.mark.parametrize("area", [float(area) for area in CORDS.axis(0) if CORDS.get(area, "largest fuse") is not None])
 @pytest.mark.parametrize("fuse", [3.0, 5.0, 13.0])
 def test_fuse_against_cord(area: float, fuse: float) -> None:

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
+from lidoff.markings import MarkingError, decode
 from lidoff.standards.conductors import METALS, RESISTANCE
 
 _AREA: Final = re.compile(r"(?:\d+\s*[x×gG]\s*)?(\d+(?:[.,]\d+)?)\s*(?:mm|m㎡|㎟)", re.IGNORECASE)
@@ -21,9 +22,16 @@ def name_of(wire: Mapping[str, Any]) -> str:
 
 
 def area_of(wire: Mapping[str, Any]) -> float | None:
-    """Cross-section [mm2] of a core as printed on the cord ("2x0.75mm2", "H03VVH2-F 2X0.5mm²"), None without one."""
-    match = _AREA.search(str(wire.get("print", "")))
-    return float(match[1].replace(",", ".")) if match else None
+    """Cross-section [mm2] of a core as printed ("2x0.75mm2", "H03VVH2-F 2X0.5", "3G1.5"), None without one."""
+    printed = str(wire.get("print", ""))
+    match = _AREA.search(printed)
+    if match:
+        return float(match[1].replace(",", "."))
+    try:
+        best = decode(printed, kind="cord").as_json()["candidates"] if printed.strip() else []
+    except MarkingError:
+        return None
+    return float(best[0]["value"]) if best else None
 
 
 def area_by_strands(wire: Mapping[str, Any]) -> float | None:

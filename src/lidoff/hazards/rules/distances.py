@@ -9,6 +9,7 @@ from lidoff.hazards.facts import Facts, Working
 from lidoff.hazards.model import Basis, memory
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
 from lidoff.standards.distances import Distance, Insulation, rated_impulse, required_clearance, required_creepage
+from lidoff.standards.insulation import RULES as RULES_ROUND
 from lidoff.standards.product_distances import APPLIANCE_CLEARANCE, APPLIANCE_CREEPAGE
 
 _SETTLES: Final = "Feeler gauges, a scaled photograph, the part pushed the worst way; the standard's rules on grooves."
@@ -101,7 +102,13 @@ def _creepage(facts: Facts, gap: Mapping[str, Any], kind: Insulation) -> Iterabl
     group = "IIIa" if group == "?" else group
     needed = required_creepage(volts, degree, group, kind)
     basis = [Basis.of(row) for row in needed.rows]
-    product = ""
+    product, floor = "", 0.0
+    if kind != "functional" and mains is not None:
+        # Along a surface the way is never shorter than through air (IEC 60664-1, 5.3, see the rules table).
+        floor = required_clearance(rated_impulse(mains).number, degree, kind).value
+        if floor > needed.value:
+            product = f" It is never less than the clearance, {floor:.3g} mm here."
+            basis.append(Basis.of(RULES_ROUND.row("creepage never under clearance")))
     column = f"{degree} III" if group.startswith("III") else f"{degree} {group}"
     row = APPLIANCE_CREEPAGE.get(kind, "1" if degree == 1 else column) if 125.0 < volts <= 250.0 else None
     if row is not None and facts.item.kind == "appliance":
@@ -109,7 +116,9 @@ def _creepage(facts: Facts, gap: Mapping[str, Any], kind: Insulation) -> Iterabl
         basis.append(Basis.of(row))
         if kind == "functional" and 1e3 * float(gap["creepage"]) >= row.number - 1e-9:
             return  # the product standard asks for less than the basic distance here
-    yield from _compare(gap, "creepage", needed, basis, kind, product, working)
+        if kind != "functional":
+            floor = max(floor, row.number)  # it does not interpolate
+    yield from _compare(gap, "creepage", needed, basis, kind, product, working, floor)
 
 
 def _at_mains(gap: Mapping[str, Any]) -> bool:
@@ -124,9 +133,11 @@ def _compare(
     kind: Insulation,
     product: str,
     working: Working | None,
+    floor: float = 0.0,
 ) -> Iterable[Outcome]:
+    """A gap held against the distance of IEC 60664-1 and the `floor` [mm] that another rule sets."""
     found = 1e3 * float(gap[which])
-    if found >= needed.value - 1e-9:
+    if found >= max(needed.value, floor) - 1e-9:
         return
     volts = f" The computed working voltage there is {working.rms:.3g} V." if working is not None else ""
     touched = any(str(end).startswith("surface:") for end in gap["between"]) or kind in ("supplementary", "reinforced")

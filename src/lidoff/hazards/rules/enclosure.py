@@ -62,7 +62,8 @@ def _live_surface(facts: Facts) -> Iterable[Outcome]:
         felt = next((one for one in facts.touched if one.surface == name), None)
         yield Hit(
             because=(
-                f"{name} can be touched ({reached}) and is joined to the mains at node {node}, no insulation between.",
+                f"The surface {name} can be touched ({reached}) and is joined to the mains at node {node}, "
+                "no insulation between.",
                 *((_felt(felt),) if felt is not None else ()),
                 *((_NEUTRAL,) if felt is not None and felt.touch.level == "ES1" else ()),
             ),
@@ -329,9 +330,7 @@ RULES: Final = (
         id="live-surface",
         title="A surface that can be touched is joined to the mains",
         looks_at="Every surface of the record: who reaches it, and the node that it is joined to.",
-        why="There is nothing between the mains and the hand. Which way round the plug stands decides only which "
-        "half of "
-        "the time.",
+        why="There is nothing between the mains and the hand. Turning the plug round does not mend that.",
         basis=(
             memory("IEC 60335-1", "8.1", "no access to live parts; neutral counts as live"),
             Basis.of(ENERGY_SOURCES.row("ES2", "ac to 1 kHz", "current rms")),

@@ -250,7 +250,7 @@ RULES: Final = (
         id="no-fuse-in-line",
         title="Nothing in the line that opens",
         looks_at="What lies between the cord and the first part whose short would draw all that the mains gives.",
-        why="When a bridge or a capacitor across the mains shorts, hundreds of amperes flow until something opens. "
+        why="When a bridge across the mains shorts, hundreds of amperes flow until something opens. "
         "Without a fuse that is a track, the part, or the breaker in the hall.",
         basis=(memory("IEC 60335-1", "19.11", "fault conditions of electronic circuits"), memory("IEC 61347-1", "14")),
         limits="Many small class II items are allowed to rely on a track or a resistor that opens; a fusible "

@@ -13,7 +13,7 @@ from lidoff.hazards.words import plain
 from lidoff.quantity import engineering
 from lidoff.standards.temperatures import DERATING
 from lidoff.studies import Stress
-from lidoff.studies.ratings import Quantity
+from lidoff.studies.ratings import Measure, Quantity
 
 _UNPLUG: Final = "Pull the plug and let it cool before you touch it."
 _BURNS: Final = (
@@ -26,12 +26,20 @@ _BURSTS: Final = (
     step("it bursts or burns rather than opens", 0.1),
     step("somebody is hurt by it", 0.02),
 )
+_PEAK: Final[Measure] = "peak"
+_REVERSE: Final[Measure] = "peak reverse"
+_RMS: Final[Measure] = "rms"
 _RESISTORS: Final = ("resistor",)
 _STRING: Final = """part = [
   { ref = "R1", kind = "resistor", value = "1k", nodes = ["live", "a"] },
   { ref = "BR1", kind = "bridge", nodes = { ac1 = "a", ac2 = "neutral", plus = "p", minus = "m" } },
   { ref = "C1", kind = "capacitor", value = "10u", nodes = ["p", "m"] },
   { ref = "LED1", kind = "led", series = 60, forward_voltage = "3 V", nodes = { anode = "p", cathode = "m" } },
+]"""
+_LINEAR: Final = """part = [
+  { ref = "BR1", kind = "bridge", nodes = { ac1 = "live", ac2 = "neutral", plus = "p", minus = "m" } },
+  { ref = "LED1", kind = "led", series = 80, forward_voltage = "3 V", nodes = { anode = "p", cathode = "x" } },
+  { ref = "U1", kind = "regulator", limit = "20 mA", nodes = { input = "x", output = "m" } },
 ]"""
 _DIMMER: Final = """part = [
   { ref = "VR1", kind = "potentiometer", value = "250k", nodes = { a = "load", wiper = "t" } },
@@ -74,6 +82,15 @@ def _words(row: Stress) -> str:
     return f"{row.measure} {engineering(row.value, row.unit, 3)} against {rating}, {plain(row.times or 0.0)} times"
 
 
+def _measure(kind: str, quantity: Quantity) -> Measure:
+    """What the stress study holds against such a rating, for the cases."""
+    if quantity == "power":
+        return "mean power"
+    if quantity == "current":
+        return "mean" if kind == "led" else "rms"
+    return {"capacitor": _PEAK, "diode": _REVERSE}.get(kind, _RMS)
+
+
 def _rule(
     code: str,
     id: str,
@@ -95,6 +112,7 @@ def _rule(
     """A rule on rows of the stress study; `over` is the bad case's value and rating, `record` and `ref` its part."""
     quantity = quantities[0]
     value, rating = over
+    measure = _measure(kinds[0], quantity)
     return Rule(
         code=code,
         id=id,
@@ -113,18 +131,18 @@ def _rule(
         bad=Case(
             about=f"{value / rating:.2g} times its recorded rating.",
             record=record,
-            worked_out={"stress": (stressed(ref, quantity, value, rating),)},
+            worked_out={"stress": (stressed(ref, quantity, value, rating, measure),)},
             says=(ref, "times"),
         ),
         good=Case(
             about="Within its rating.",
             record=record,
-            worked_out={"stress": (stressed(ref, quantity, 0.6 * rating, rating),)},
+            worked_out={"stress": (stressed(ref, quantity, 0.6 * rating, rating, measure),)},
         ),
         undecided=Case(
             about="Its rating was not recorded; a rule of thumb stands in.",
             record=record,
-            worked_out={"stress": (stressed(ref, quantity, value, rating, assumed=True),)},
+            worked_out={"stress": (stressed(ref, quantity, value, rating, measure, assumed=True),)},
             says=(f"The rating of {ref}",),
         ),
     )
@@ -220,7 +238,7 @@ RULES: Final = (
         "triac-over-rating",
         "Triac or thyristor over its rating",
         kinds=("triac", "thyristor"),
-        quantities=("voltage", "current"),
+        quantities=("current", "voltage"),
         looks_at="Computed off-state voltage and rms current of triacs and thyristors.",
         why="A triac that breaks down conducts for good, in one direction or both: full power, or a direct current "
         "that "
@@ -239,8 +257,8 @@ RULES: Final = (
         "potentiometer-over-power",
         "Track of a potentiometer overloaded",
         kinds=("potentiometer",),
-        quantities=("power",),
-        looks_at="The largest current in the track, as if the whole track carried it, against its rated power.",
+        quantities=("current", "power"),
+        looks_at="The current in the track against what its rated power allows the whole track, and its mean power.",
         why="A track takes its rated power over its whole length. Near its end a short piece carries the current and "
         "burns through, under a knob that somebody holds.",
         basis=(memory("IEC 60393-1", "rated dissipation; current limit of the element"),),
@@ -250,6 +268,45 @@ RULES: Final = (
         severity=2,
         record=_DIMMER,
         ref="VR1",
-        over=(0.41, 0.2),
+        over=(0.0021, 0.0012),
+    ),
+    _rule(
+        "R07",
+        "led-over-current",
+        "LEDs over their rated current",
+        kinds=("led",),
+        quantities=("current",),
+        looks_at="Computed mean current of each LED against its recorded rating.",
+        why="An overdriven LED gets hot, browns its board and its lens, and fails; where two share, the other then "
+        "takes all of it.",
+        basis=(memory("Bench practice", "common practice, no source", "no part over its maker's rating"),),
+        limits="A mean over the cycle; peaks are allowed to be higher. The board's temperature is not worked out.",
+        action="Less current: a larger series resistor, or a lower setting of the regulator.",
+        steps=(
+            step("it runs on like that", 0.5),
+            step("lens or board overheat rather than the LED going dark", 0.005),
+            step("somebody is burnt or it sets something alight", 0.02),
+        ),
+        severity=2,
+        record=_STRING,
+        ref="LED1",
+        over=(0.03, 0.02),
+    ),
+    _rule(
+        "R08",
+        "semiconductor-over-power",
+        "Transistor, regulator or zener over its rated power",
+        kinds=("transistor", "mosfet", "regulator", "zener"),
+        quantities=("power",),
+        looks_at="Computed mean power of transistors, linear regulators and zener diodes against their rating.",
+        why="Silicon that is too hot fails short: what it held back then flows through what follows.",
+        basis=(memory("Bench practice", "common practice, no source", "no part over its maker's rating"),),
+        limits="The rating holds with the heat sink or copper of its maker's table; without it the part bears less.",
+        action="A heat sink, a larger case, or less voltage across it.",
+        steps=_BURNS,
+        severity=3,
+        record=_LINEAR,
+        ref="U1",
+        over=(1.6, 1.0),
     ),
 )
