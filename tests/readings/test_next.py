@@ -83,7 +83,7 @@ def test_what_was_read_is_not_proposed_again(tmp_path: Path) -> None:
 def test_a_doubted_reading_is_read_once_more(tmp_path: Path) -> None:
     """What contradicts is proposed to be read again, with what that would bring."""
     proposals = judge(item_of(tmp_path, reading("power", "20 W"))).next
-    assert any(one.quantity == "power" and "once more" in one.why for one in proposals)
+    assert any(one.quantity == "power" and "once more" in one.how for one in proposals)
 
 
 def test_the_expected_gain_comes_true(tmp_path: Path) -> None:
@@ -105,3 +105,22 @@ def test_the_expected_gain_comes_true(tmp_path: Path) -> None:
     )
     narrowed = (after.inferred[0].high95 - after.inferred[0].low95) / (value.high95 - value.low95)
     assert 1.0 - narrowed == pytest.approx(proposal.gain, abs=0.12)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "at", "again"),
+    [
+        ("current", "90 mA", "R1", False),
+        ("voltage_dc", "150 V", ["p", "m"], True),
+        ("power", "9 W", "R1", False),
+    ],
+)
+def test_amperes_inside_a_live_item_are_not_asked_for_again(
+    tmp_path: Path, quantity: str, value: str, at: object, again: bool
+) -> None:
+    """A doubted reading inside the item on the mains: volts with clips perhaps, amperes never."""
+    judgement = judge(item_of(tmp_path, reading(quantity, value, "hand meter", at=at)))
+    assert judgement.readings[0].verdict == "contradicts"
+    found = [one for one in judgement.next if "once more" in one.how]
+    assert bool(found) == again
+    assert all("isolating transformer" in one.caution for one in found)

@@ -336,3 +336,11 @@ def test_never_says_safe(tmp_path: Path) -> None:
 
     text = json.dumps(lidoff.readings(item_of(tmp_path, reading("power", "9 W", state="unread"))))
     assert "safe" not in text.lower()
+
+
+def test_a_reading_at_the_meters_floor_says_little(tmp_path: Path) -> None:
+    """A tenth of a watt on a meter that may be 0.2 W off agrees with anything near: said."""
+    parts = HEATER.replace("529R", "500k")
+    judged = only(item_of(tmp_path, reading("power", "0.1 W"), parts=parts))
+    assert judged.verdict == "agrees"
+    assert "says little" in judged.why

@@ -66,7 +66,7 @@ def _write_readings(out: Console, document: Mapping[str, Any]) -> None:
 
 def _write_contradictions(out: Console, document: Mapping[str, Any]) -> None:
     if document["contradictions"]:
-        out.print("\nReadings that cannot all be right, whatever the circuit", style="bold")
+        out.print("\nReadings that do not go together, whatever the circuit", style="bold")
         for one in document["contradictions"]:
             out.print(f"- {one['what']}")
 

@@ -40,11 +40,11 @@ DEAD: Final = (
     "Unplug it, wait, and discharge every capacitor through a resistor; check that no voltage is left before the meter "
     "goes on. Never set a meter to ohms, capacitance or diode test on a live or charged board."
 )
-_BENCH: Final = (
+BENCH: Final = (
     "With the item unplugged and its capacitors discharged: a bench supply set below 60 V dc, its current limit set "
     "before it is joined. Nothing else stays connected, least of all the mains."
 )
-_LIGHT: Final = "Hold the light meter at a distance from the item, closed up: nothing live is touched."
+LIGHT: Final = "Hold the light meter at a distance from the item, closed up: nothing live is touched."
 CLIPS: Final = (
     "Only if nothing above will do: unplug and discharge it, fix insulated clips of a meter rated for the mains (CAT "
     "II or better), plug in behind an RCD and an isolating transformer, and read without touching anything; unplug and "
@@ -176,7 +176,7 @@ def _powered(circuit: Circuit, state: str | None) -> list[_Candidate]:
                 floor=1e-5,
                 weight=1.0,
                 how=f"The bench supply's own ammeter{in_state(state)}.",
-                caution=_BENCH,
+                caution=BENCH,
             )
         ]
     plug = {
@@ -208,7 +208,7 @@ def _powered(circuit: Circuit, state: str | None) -> list[_Candidate]:
                 floor=0.5,
                 weight=0.85,
                 how=f"Percent flicker with a light meter{in_state(state)}.",
-                caution=_LIGHT,
+                caution=LIGHT,
             )
         )
     for element in circuit.elements:
@@ -316,7 +316,7 @@ def _on_supply(element: Element, key: str, quantity: str, what: str) -> _Candida
             f"The {name_of(key)} of {what} on a bench supply through a series resistor, at about its usual current, "
             f"with the item unplugged."
         ),
-        caution=_BENCH,
+        caution=BENCH,
     )
 
 

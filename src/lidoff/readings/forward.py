@@ -68,7 +68,10 @@ class Probe:
 
 
 class Forward:
-    """All circuits and readings of an item. `reasons` says why a reading cannot be computed, by its place."""
+    """All circuits and readings of an item. `reasons` says why a reading cannot be computed, by its place.
+
+    `wandering` are the states whose cycle was found not to repeat.
+    """
 
     def __init__(self, item: Item, states: Sequence[str | None], skip: frozenset[int] = frozenset()) -> None:
         """`states` holds the state of each reading, as decided by the caller; those in `skip` are left aside."""
@@ -79,6 +82,7 @@ class Forward:
         self.rigs: list[Rig] = []
         self.probes: list[Probe] = []
         self.reasons: dict[int, str] = {}
+        self.wandering: set[str | None] = set()
         self.inputs: tuple[Input, ...] = ()
         self._rig_of: dict[tuple[object, ...], int] = {}
         for number, (reading, state) in enumerate(zip(item.readings, states, strict=True)):
@@ -148,6 +152,8 @@ class Forward:
                 for probe in rig.probes:
                     self.reasons.setdefault(self.probes[probe].reading, str(error).rstrip("."))
                 continue
+            if not solution.settled and not rig.dead:
+                self.wandering.add(rig.state)
             for probe in rig.probes:
                 found[probe] = self.probes[probe].measure(solution)
         return found

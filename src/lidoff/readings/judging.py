@@ -68,6 +68,10 @@ class _Case:
         judged = self._volts_at_fault(judged, bench)
         self.warnings += [error.assumed for error in self.errors if error.assumed]
         self.warnings += bench.warnings
+        self.warnings += [
+            f"The circuit{in_state(state)} does not settle: what is computed there wanders from cycle to cycle."
+            for state in sorted(bench.forward.wandering, key=str)
+        ]
         return Judgement(
             readings=tuple(judged),
             contradictions=tuple(contradictions),
@@ -246,8 +250,9 @@ class _Case:
         except CircuitError:
             found = []
         for number, one in enumerate(judged):
-            if one.verdict in ("doubtful", "contradicts") and one.u is not None:
-                found.append(bench.again(number, one))
+            proposal = bench.again(number, one) if one.verdict in ("doubtful", "contradicts") else None
+            if proposal is not None:
+                found.append(proposal)
         return tuple(one for one in found if one.gain >= _LEAST_GAIN or one.quantity == "voltage")[:8]
 
     def _first(self) -> tuple[str | None, ...]:
@@ -274,10 +279,15 @@ def _power_factor_story(bench: Workbench, number: int, prediction: Prediction) -
     shift, distortion = figures.get("displacement_factor"), figures.get("thd")
     if shift is None or distortion is None or abs(shift - prediction.true) < 0.03:
         return ""
+    cause = (
+        f"it is the distortion of {distortion:.0%} alone that lowers the power factor"
+        if abs(shift) > 0.985
+        else f"the distortion of {distortion:.0%} lowers the power factor further"
+    )
     return (
-        f"The current's fundamental has a displacement factor of {abs(shift):.2f}; its distortion of {distortion:.0%} "
-        f"alone lowers the power factor, to {abs(shift):.2f}/√(1 + {distortion:.2f}²) = {prediction.true:.2f}. So the "
-        f"meter reports the true power factor, not that of the fundamental."
+        f"The current's fundamental has a displacement factor of {abs(shift):.2f}; {cause}, to "
+        f"{abs(shift):.2f}/√(1 + {distortion:.2f}²) = {prediction.true:.2f}. So the meter reports the true power "
+        f"factor, not that of the fundamental."
     ).replace("%", " %")
 
 

@@ -22,6 +22,7 @@ AGREES: Final = 2.0
 DOUBTFUL: Final = 3.0
 TOO_VAGUE: Final = 0.2
 """Share of the computed value beyond which its own uncertainty leaves nothing to be said."""
+_SMALL_LOAD: Final = 0.25  # standard uncertainty of the meter over the value, from which agreeing says little
 SOLVER: Final = 0.001
 """Half-width of the solver's own error, share of the value."""
 NEEDS_VOLTS: Final = frozenset(
@@ -90,6 +91,11 @@ def rule(
     said = [_distance(reading, error, prediction, shown, how, apart, u, verdict)]
     if prediction.note:
         said.append(_explained(reading, prediction, verdict, how))
+    if verdict == "agrees" and error.sigma > _SMALL_LOAD * abs(prediction.computed):
+        said.append(
+            f"That says little: at so small a value the meter's own ±{amount(error.half_width, reading.unit, 2)} is "
+            f"most of what it shows."
+        )
     return Ruling(verdict=verdict, why=" ".join(said))
 
 

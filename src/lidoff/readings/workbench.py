@@ -16,7 +16,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.errors import LidoffError
 from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
-from lidoff.readings.advice import CLIPS, DEAD, PLUG_IN, Target, propose, repeat_of
+from lidoff.readings.advice import BENCH, CLIPS, DEAD, LIGHT, PLUG_IN, Target, propose, repeat_of
 from lidoff.readings.forward import Forward, lifted
 from lidoff.readings.inference import Answer, infer
 from lidoff.readings.inputs import Input, inputs_of
@@ -26,7 +26,7 @@ from lidoff.readings.observe import UNPOWERED, Seen, true_value
 from lidoff.readings.propagation import Spread, spread_of
 from lidoff.readings.uncertainty import rectangular
 from lidoff.readings.verdicts import NEEDS_VOLTS, SOLVER, Prediction
-from lidoff.readings.words import amount, in_state, name_of
+from lidoff.readings.words import amount, in_state, name_of, place_of
 from lidoff.record import Item, effective_supply
 
 State = str | None
@@ -389,21 +389,37 @@ class Workbench:
             if one.name == "supply.voltage" and (one.state or None) == state
         ]
 
-    def again(self, number: int, judged: Judged) -> Proposal:
-        """The proposal to read a doubted value once more."""
+    def again(self, number: int, judged: Judged) -> Proposal | None:
+        """The proposal to read a doubted value once more; None where that cannot be proposed to anybody.
+
+        On the mains, inside the item, only volts: to read amperes there a wire would have to be opened for the meter.
+        """
         reading = judged.reading
-        dead = reading.quantity in UNPOWERED
-        caution = DEAD if dead else PLUG_IN if reading.at == "input" else CLIPS
+        circuit = self.forward.circuit(judged.state)
+        if judged.u is None or circuit is None:
+            return None
+        if reading.quantity in UNPOWERED:
+            caution = DEAD
+        elif circuit.supply.dc is not None:
+            caution = BENCH
+        elif reading.at == "input":
+            caution = PLUG_IN
+        elif reading.quantity.startswith("voltage"):
+            caution = CLIPS
+        elif reading.quantity in ("percent_flicker", "flicker_index", "svm"):
+            caution = LIGHT
+        else:
+            return None
         return Proposal(
             quantity=reading.quantity,
             at=reading.at,
             state=judged.state,
-            gain=repeat_of(judged.u or 0.0, judged.sigma),
+            gain=repeat_of(judged.u, judged.sigma),
             why=(
                 f"The {name_of(reading.quantity)} of {amount(reading.value, reading.unit)}{in_state(judged.state)} "
-                f"does not fit: read it once more, with another meter if there is one."
+                f"does not fit: take another meter if there is one."
             ),
-            how=f"As before{'' if reading.meter is None else f', not only with the {reading.meter}'}.",
+            how=f"The {name_of(reading.quantity)} {place_of(reading.at)}{in_state(judged.state)} once more.",
             caution=caution,
         )
 
