@@ -7,12 +7,9 @@ correlation with the figure, less what chance alone would give, over the sum for
 
 from __future__ import annotations
 
-import os
-import signal
 from collections.abc import Callable, Mapping
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
-from multiprocessing import get_context
 from typing import Any, Final
 
 import numpy as np
@@ -23,6 +20,7 @@ from lidoff.record import Table
 from lidoff.studies.errors import StudyError
 from lidoff.studies.sampling import changed, columns, drawn_of
 from lidoff.studies.traces import Floats
+from lidoff.studies.workers import Workers, processors
 
 Progress = Callable[[int, int], bool | None]
 MOST_SAMPLES: Final = 1_000_000
@@ -126,10 +124,10 @@ def spread(
 ) -> Spread:
     """The circuit's figures over `samples` draws of its tolerances and its mains, each from rest.
 
-    `executor` works the samples out; by default as many processes as there are processors, each started afresh, so a
-    script that calls this needs the usual `if __name__ == "__main__":`. `progress` is called with the samples done and
-    the samples wanted; where it returns False the run stops, as it does on an interrupt from the keyboard, and what was
-    done by then is given. Raises StudyError where there is nothing to draw, or too few samples were good.
+    `executor` works the samples out: any of `concurrent.futures`, or what behaves like one; by default as many
+    processes as there are processors. `progress` is called with the samples done and the samples wanted; where it
+    returns False the run stops, as it does on an interrupt from the keyboard, and what was done by then is given.
+    Raises StudyError where there is nothing to draw, or too few samples were good.
     """
     if not 1 <= samples <= MOST_SAMPLES:
         raise StudyError(f"{samples} samples cannot be; give 1 to {MOST_SAMPLES}")
@@ -229,10 +227,10 @@ def _worked_out(
     samples = values.shape[0]
     table = np.full((samples, len(_names(parts)) + 1), np.nan)
     done = np.zeros(samples, dtype=bool)
-    own: ProcessPoolExecutor | None = None
-    workers = _processors()
+    own: Workers | None = None
+    workers = processors()
     if executor is None and samples >= _ALONE and workers > 1:
-        executor = own = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_deaf)
+        executor = own = Workers()
     least, most = _CHUNK
     size = int(min(max(samples // (16 * workers), least), most))
     spans = [slice(first, min(first + size, samples)) for first in range(0, samples, size)]
@@ -253,7 +251,7 @@ def _worked_out(
         stopped = True
     finally:
         if own is not None:
-            own.shutdown(wait=True, cancel_futures=True)
+            own.shutdown(cancel_futures=True)
     return table, done, stopped and not done.all()
 
 
@@ -285,18 +283,6 @@ def _handed_out(
         for future in pending:
             future.cancel()
     return False
-
-
-def _processors() -> int:
-    """Processors that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
-def _deaf() -> None:
-    """Leaves an interrupt from the keyboard to the process that hands out the work."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _range(values: Floats, nominal: float) -> Range:
