@@ -403,3 +403,26 @@ def test_overlay_of_another_circuit(tmp_path: Path) -> None:
     assert one.overlay.residual is not None
     assert one.overlay.residual > 0.3
     assert "what is left" in one.overlay.why
+
+
+def test_one_cycle_of_pulses_without_a_voltage(tmp_path: Path) -> None:
+    """A single 60 Hz cycle of narrow pulses does not tell its own length: it is taken whole."""
+    time = np.arange(500) / 30_000.0
+    angle = 2.0 * math.pi * 60.0 * time
+    pulses = np.where(np.abs(np.sin(angle)) > 0.95, np.sign(np.sin(angle)), 0.0)
+    one = recorded(tmp_path, table(time, pulses, heading="t,CH2"), 'columns = { time = "t", current = "CH2" }')
+    assert one.cycles == 1
+    assert one.frequency == pytest.approx(60.0, rel=1e-3)
+    assert one.figures is not None
+    assert one.figures["current_rms"] == pytest.approx(math.sqrt(float((pulses**2).mean())), rel=1e-3)
+
+
+def test_half_wave_without_a_voltage(tmp_path: Path) -> None:
+    """A half-wave behind an ac clamp is known by its shape even where no voltage was recorded."""
+    time = np.arange(1000) / 50_000.0
+    load = np.maximum(np.sin(100.0 * math.pi * time + 1.1), 0.0)
+    text = table(time, high_pass(load, 0.02, 9.0), heading="t,CH2")
+    one = recorded(tmp_path, text, 'columns = { time = "t", current = "CH2" }')
+    assert one.looks_like[0].kind == "half-wave"
+    assert one.corrected is not None
+    assert one.corrected.figures["current_mean"] == pytest.approx(1.0 / math.pi, rel=0.02)

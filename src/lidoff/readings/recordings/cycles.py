@@ -110,15 +110,17 @@ class Cut:
     whole: bool
 
 
-def cut(count: int, step: float, found: float | None, nominal: float | None) -> Cut | None:
+def cut(count: int, step: float, found: float | None, nominal: float | None, *, of_voltage: bool = True) -> Cut | None:
     """The whole cycles of `count` samples `step` [s] apart; None where there is not one.
 
     `found` is the frequency in the data, `nominal` that of the record [Hz]. Within 1 % of whole nominal cycles the
-    recording is taken as it is; else the cycles found in the data are cut out.
+    recording is taken as it is; else the cycles found in the data are cut out. A single cycle of a voltage tells its
+    frequency, one of pulses of current does not.
     """
     duration = count * step
     choices = [f for f in (nominal, *MAINS) if f is not None]
-    near = [f for f in choices if found is None or abs(f / found - 1.0) < 0.03]
+    surely = of_voltage or (found is not None and duration * found > 1.9)
+    near = [f for f in choices if found is None or not surely or abs(f / found - 1.0) < 0.03]
     for frequency in near:
         cycles = round(duration * frequency)
         if cycles >= 1 and abs(duration * frequency / cycles - 1.0) <= WHOLE:

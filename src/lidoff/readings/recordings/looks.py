@@ -18,9 +18,12 @@ from numpy.typing import NDArray
 
 from lidoff.figures.wave import Floats
 from lidoff.readings.model import Look
+from lidoff.record import Table
 
 KINDS: Final = ("resistive", "phase-cut", "half-wave", "capacitor-input", "dropper", "motor", "other")
 _FLOWS: Final = 0.08  # of the peak: less counts as no current
+# A sine may be a resistor's, a motor's or a dropper's where no voltage tells its phase: the commoner go first.
+_WITHOUT_VOLTAGE: Final[Mapping[str, float]] = Table({"motor": 0.7, "dropper": 0.4})
 _OTHER: Final = 0.12  # what speaks for none of the kinds
 
 
@@ -188,7 +191,8 @@ def looks_without_voltage(current: Floats, *, doubt: float = 0.0) -> tuple[Look,
         voltage = np.sin(angle + phase - math.radians(lead))
         turned = _begun_at_zero(current, phase - math.radians(lead))
         features = features_of(_begun_at_zero(voltage, phase - math.radians(lead)), turned)
-        found = {kind: max(score, scores(features)[kind]) for kind, score in found.items()}
+        here = scores(features)
+        found = {kind: max(score, _WITHOUT_VOLTAGE.get(kind, 1.0) * here[kind]) for kind, score in found.items()}
     other = _OTHER + max(0.0, 0.6 - max(found.values()))
     total = sum(found.values()) + other
     shares = {kind: (1.0 - doubt) * 0.8 * score / total for kind, score in found.items()}

@@ -84,7 +84,7 @@ class _Reading:
             return Recorded(recording=self.recording, problems=tuple(self.problems))
         found = frequency_of(lead, step)
         self._check_frequency(found, nominal, lead, step)
-        cut_out = cut(self.samples.count, step, found, nominal)
+        cut_out = cut(self.samples.count, step, found, nominal, of_voltage=voltage is not None)
         if cut_out is None:
             self.problems.append(
                 f"{self.name}: {1e3 * self.samples.duration:.3g} ms is less than one mains cycle; record at least 20 "
@@ -114,7 +114,8 @@ class _Reading:
             return
         cycles = self.samples.duration * found
         # A single cycle does not tell its own length well enough to contradict anybody.
-        if abs(found / nominal - 1.0) > 0.03 and cycles > 0.9 and self._known_frequency():
+        least = 0.9 if "voltage" in self.samples.columns else 1.9
+        if abs(found / nominal - 1.0) > 0.03 and cycles > least and self._known_frequency():
             self.problems.append(
                 f"{self.name}: repeats at {found:.3g} Hz, but the record says {nominal:g} Hz; one of the two, or the "
                 f"time column, is wrong."
@@ -258,8 +259,7 @@ class _Reading:
         assert current is not None
         voltage = cycle.voltage
         if voltage is None:
-            fixed = self._without_offset(current, blocked=False)
-            return looks_without_voltage(fixed, doubt=doubt), fixed
+            return self._looks_alone(current, period, doubt)
         if float(voltage @ current) < 0.0:
             features = features_of(voltage, -(current - current.mean()))
             if abs(features.follows) > 0.5 and doubt < 0.5:
@@ -283,6 +283,16 @@ class _Reading:
                 f"or was still settling.".replace("%", " %")
             )
         return plain, fixed
+
+    def _looks_alone(self, current: Floats, period: float, doubt: float) -> tuple[tuple[Look, ...], Floats]:
+        """As `_looks` for a current without its voltage, which is taken to be in step with it."""
+        angle = phase_of(current)
+        sine = np.sin(2.0 * math.pi * np.arange(current.size) / current.size)
+        half = repair.half_wave(sine, turned(current, angle), period) if doubt < 0.5 else None
+        if half is not None:
+            return self._half_wave(sine, turned(current, angle), half, doubt)
+        fixed = self._without_offset(current, blocked=False)
+        return looks_without_voltage(fixed, doubt=doubt), fixed
 
     def _half_wave(
         self, voltage: Floats, current: Floats, half: repair.HalfWave, doubt: float
