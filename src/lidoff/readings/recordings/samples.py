@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from lidoff.errors import LidoffError
 from lidoff.figures.wave import Floats
 from lidoff.quantity import QuantityError, parse
 from lidoff.record import Recording, Table
@@ -33,7 +34,7 @@ _SCALE: Final = re.compile(r"([+-]?\s*(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\
 _INVERSE: Final[Mapping[str, float]] = Table({"v/a": 1.0, "mv/a": 1e-3, "v/ma": 1e3, "mv/ma": 1.0, "v/kv": 1e-3})
 
 
-class SamplesError(Exception):
+class SamplesError(LidoffError):
     """A file that gives no samples; the text is one sentence."""
 
 
