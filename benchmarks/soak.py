@@ -35,6 +35,7 @@ from lidoff.cycle import solve, warm  # noqa: E402
 SEEDS = 2000
 LIMIT = 60.0  # [s] after which a solve counts as hanging
 BALANCE = 5e-3  # share of the input
+LEAST = 1e-3  # [W] an input smaller than this is taken as this: a shelf of leaks is not a product
 RESULT = Path(__file__).with_name("soak.json")
 
 GOOD = ("settled", "rhythm", "said it does not settle", "refused")
@@ -53,15 +54,20 @@ def numbers(value: Any) -> Iterator[float]:
 
 
 def unbalance(figures: dict[str, Any]) -> float:
-    """Input power less the sum of the parts' powers, share of the input (or of 2 % of its volt-amperes)."""
+    """Input power less the sum of the parts' powers, share of the input (or of 2 % of its volt-amperes, or LEAST)."""
     entry = figures["input"]
     missing = entry["power"] - sum(row["power"] for row in figures["parts"].values())
-    return float(missing / max(abs(entry["power"]), 0.02 * entry["apparent_power"], 1e-9))
+    return float(missing / max(abs(entry["power"]), 0.02 * entry["apparent_power"], LEAST))
+
+
+def nothing(seed: int) -> dict[str, Any]:
+    """The row of a seed of which nothing is known yet."""
+    return {"seed": seed, "cycles": 0, "steps": 0, "watts": 0.0, "unbalance": 0.0, "note": ""}
 
 
 def outcome(seed: int) -> dict[str, Any]:
     """What becomes of one seed."""
-    told: dict[str, Any] = {"seed": seed, "cycles": 0, "steps": 0, "unbalance": 0.0, "note": ""}
+    told = nothing(seed)
     try:
         solution = solve(grown(seed))
         figures = solution.figures()
@@ -69,7 +75,12 @@ def outcome(seed: int) -> dict[str, Any]:
         return told | {"what": "refused", "note": str(error)}
     except Exception as error:  # the very thing that is looked for
         return told | {"what": "crash", "note": f"{type(error).__name__}: {error}"}
-    told |= {"cycles": solution.run.run, "steps": figures["solver"]["steps"], "unbalance": unbalance(figures)}
+    told |= {
+        "cycles": solution.run.run,
+        "steps": figures["solver"]["steps"],
+        "watts": figures["input"]["power"],
+        "unbalance": unbalance(figures),
+    }
     if not all(math.isfinite(number) for number in numbers(figures)):
         return told | {"what": "not a number"}
     if not figures["settled"]:
@@ -101,13 +112,13 @@ def run(seeds: range) -> Iterator[dict[str, Any]]:
             end.recv()  # compiled
             while here < seeds.stop:
                 if not end.poll(LIMIT):
-                    yield {"seed": here, "what": "hang", "cycles": 0, "steps": 0, "unbalance": 0.0, "note": ""}
+                    yield nothing(here) | {"what": "hang"}
                     here += 1
                     break
                 yield end.recv()
                 here += 1
         except EOFError:  # the worker died
-            yield {"seed": here, "what": "crash", "cycles": 0, "steps": 0, "unbalance": 0.0, "note": "process ended"}
+            yield nothing(here) | {"what": "crash", "note": "process ended"}
             here += 1
         finally:
             worker.kill()
@@ -126,7 +137,13 @@ def summary(rows: list[dict[str, Any]]) -> dict[str, Any]:
         "seeds": len(rows),
         "outcomes": dict(sorted(counts.items())),
         "failures": [
-            {"seed": row["seed"], "what": row["what"], "unbalance": round(row["unbalance"], 5), "note": row["note"]}
+            {
+                "seed": row["seed"],
+                "what": row["what"],
+                "watts": float(f"{row['watts']:.3g}"),
+                "unbalance": float(f"{row['unbalance']:.3g}"),
+                "note": row["note"],
+            }
             for row in rows
             if row["what"] not in GOOD
         ],
@@ -151,7 +168,7 @@ def main(words: list[str]) -> int:
     for row in run(seeds):
         rows.append(row)
         if row["what"] not in GOOD:
-            print(f"\r{row['seed']:5d}  {row['what']}  {row['unbalance']:+.2%}  {row['note']}")
+            print(f"\r{row['seed']:5d}  {row['what']}  {row['unbalance']:+.2%} of {row['watts']:.3g} W  {row['note']}")
         if sys.stderr.isatty() and len(rows) % 20 == 0:
             print(f"\r{len(rows)} of {len(seeds)}", end="", file=sys.stderr)
     told = summary(rows)

@@ -102,6 +102,6 @@ def test_the_charger_of_the_file_has_ten_megohm_across_its_stage() -> None:
 
 
 @pytest.mark.xdist_group("referee-five")
-@pytest.mark.parametrize("name", [name for name in FIVE if name != "dimmer_lamp"])
+@pytest.mark.parametrize("name", FIVE)
 def test_every_part_agrees_too(name: str) -> None:
     assert misses(part_differences(*both(name))) == []
