@@ -65,7 +65,7 @@ BENCHED = (
 
 @dataclass(frozen=True)
 class Row:
-    """One circuit: times [s] (settled, with figures, with limits too), IDA's cycles and tolerance, our errors (shares)."""
+    """One circuit: times [s] (settled, with figures, with limits too), IDA's cycles and tolerance, our errors."""
 
     name: str
     parts: int
