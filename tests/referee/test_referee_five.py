@@ -22,8 +22,6 @@ from tests.referee.ida import referee
 from tests.referee.judge import FIVE, REFERENCE, both, circuit_of, differences, misses, part_differences, start_from
 
 SNUBBER = {("dimmer_lamp", "R2")}
-# Where our solver is known to be off. These have to go, not to grow: the marks are strict.
-KNOWN = {"dropper": "the step in which the smoothing capacitor begins to charge ends 1.9 % too high: peak of C2"}
 TEN_MEGOHM = "bulk_charger"
 
 
@@ -104,9 +102,6 @@ def test_the_charger_of_the_file_has_ten_megohm_across_its_stage() -> None:
 
 
 @pytest.mark.xdist_group("referee-five")
-@pytest.mark.parametrize(
-    "name",
-    [pytest.param(n, marks=pytest.mark.xfail(reason=KNOWN[n])) if n in KNOWN else n for n in FIVE],
-)
+@pytest.mark.parametrize("name", FIVE)
 def test_every_part_agrees_too(name: str) -> None:
     assert misses(part_differences(*both(name))) == []
