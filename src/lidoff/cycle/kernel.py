@@ -66,6 +66,7 @@ class Work(NamedTuple):
     sens1: Floats  # sensitivities of the unknowns to the stretch's first state
     sens2: Floats
     sensq: Floats
+    slope: Floats  # rate of the mains current over the last step's end, nan after a jump
     blame: Ints  # the curve that settled last, for a message
 
 
@@ -78,7 +79,7 @@ def workspace(n, nz, nc, amperes):
         np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
         np.empty(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes),
         np.empty((n, nz)), np.empty((n, nz)), np.empty((n, nz)),
-        np.full(1, -1, dtype=np.int64),
+        np.full(1, math.nan), np.full(1, -1, dtype=np.int64),
     )  # fmt: skip
 
 
@@ -353,5 +354,8 @@ def error_of(system, control, work, h, x):
     # What a wrong or bent mains current costs in an integral over time goes with the length of the step that hides it.
     allowed = control.straightness * math.sqrt(math.sqrt(control.longest / h))
     middle = x[s] + GAMMA * (work.x2[s] - x[s])
+    bend = abs(work.x1[s] - middle)
+    if math.isfinite(work.slope[0]):  # a corner just behind the step's beginning shows only against the step before
+        bend = max(bend, 0.5 * abs(work.x1[s] - x[s] - GAMMA * h * work.slope[0]))
     largest = allowed * max(work.branch[s], abs(work.x1[s]), abs(work.x2[s]))
-    return max(error, abs(work.delta[s]) / largest), abs(work.x1[s] - middle) / largest
+    return max(error, abs(work.delta[s]) / largest), bend / largest

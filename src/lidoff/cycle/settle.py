@@ -27,6 +27,8 @@ TOLERANCE: Final = 5e-5
 STRAIGHTNESS: Final = 0.008
 _SETTLED: Final = 2e-6  # remainder of one cycle, share of the scale, that counts as none
 _NEAR: Final = 1e-4  # distance to the fixed point that counts as there
+_FED: Final = 2e-3  # share of its mean current by which a capacitor may still be charging
+_REFINE: Final = 4  # cycles spent on bringing that down
 _RHYTHM: Final = 1e-3  # remainder over several cycles that counts as a rhythm
 _UNSTABLE: Final = 1.0 + 1e-3  # eigenvalue from which disturbances grow
 _DRIFT: Final = 0.02  # remainder up to which a growing disturbance is a slow drift, share of the scales
@@ -197,6 +199,15 @@ class _Shooting:
         share = float((change / self.scale).max()) if change.size else 0.0
         return share if np.array_equal(before.latch, after.latch) else max(share, 1.0)
 
+    def fed(self, stretch: Stretch) -> bool:
+        """Whether no capacitor gains or loses charge to speak of over the cycle.
+
+        A hair's breadth of volts on a large capacitor is a current, and a steep string of LEDs turns it into light.
+        """
+        change = np.abs(states_of(self.system, stretch.end.x) - states_of(self.system, stretch.start.x))
+        moved = stretch.weight @ np.abs(stretch.slopes)
+        return bool(np.all(change <= np.maximum(_FED * moved, 1e-9 * self.scale)))
+
     def newton(self, stretch: Stretch) -> tuple[Floats, float, float]:
         """The way to a better start than this cycle's, its length (share of the scales), and M's largest eigenvalue."""
         if self.inverses is None:
@@ -268,7 +279,7 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
     plain: list[Stretch] = []  # cycles that followed one another without a jump between them
     patience, wait = 1, 1
     trial: _Trial | None = None
-    total, steps = 0, 0
+    total, steps, refined = 0, 0, 0
     while total < _MOST_CYCLES and steps < _MOST_STEPS:
         total += 1
         stretch: Stretch | None
@@ -302,7 +313,8 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
         if stateful and repeated and wait <= 0:
             way, distance, multiplier = shooting.newton(stretch)
             stable = multiplier < _UNSTABLE
-            if stable and (distance < _NEAR or share < _SETTLED):
+            refined += stable and distance < _NEAR
+            if stable and (distance < _NEAR or share < _SETTLED) and (refined > _REFINE or shooting.fed(stretch)):
                 return Settled([stretch], True, total, multiplier, share)
             if stable or share < _DRIFT:
                 # Where disturbances grow, but slowly, the drift is followed in leaps.

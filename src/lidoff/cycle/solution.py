@@ -12,7 +12,9 @@ import numpy as np
 
 from lidoff.circuit.model import Circuit, CircuitError, Element
 from lidoff.cycle.arrays import Floats
+from lidoff.cycle.arrays import Ints as Indices
 from lidoff.cycle.builder import Built, Flow, Pins
+from lidoff.cycle.kernel import _B1, GAMMA
 from lidoff.cycle.settle import Settled, Stretch, states_of
 from lidoff.cycle.stamps import wiper_share
 from lidoff.figures import bounds, input_figures, input_figures_direct, light_figures, limits, resample
@@ -187,22 +189,39 @@ class Solution:
     def _rms(self, wave: Floats) -> float:
         return math.sqrt(max(self._mean(wave * wave), 0.0))
 
+    @cached_property
+    def _steps(self) -> tuple[Indices, Floats]:
+        """Where each of the solver's steps begins among its points (one or two a step), and each step's weight."""
+        w, t = self.waves.weight, self.waves.time
+        span = self.period
+        # A step of two stages shows by their weights and by their distance in time; other steps have one point.
+        second = np.zeros(t.shape[0], dtype=bool)
+        first_w, second_w = w[:-1] * span, w[1:] * span
+        second[1:] = (np.abs(second_w * _B1 - first_w * GAMMA) < 1e-6 * second_w) & (
+            np.abs(np.diff(t) - first_w) < 1e-6 * first_w + 1e-15
+        )
+        starts = np.flatnonzero(~second)
+        return starts, np.asarray(np.add.reduceat(w, starts), dtype=np.float64)
+
     def _peak(self, wave: Floats) -> float:
-        """Largest value of a wave at the solver's points that is no lone point.
+        """Largest value of a wave at the solver's points, as far as the means over the steps bear it out.
 
         Where a capacitor begins to charge within a step, the step's end makes up in one instant for what its first
-        stage had not seen: one point stands too high, the integral is right. Such a point stands over both neighbours
-        by more than the slopes beyond them would carry it, and does not count. A cusp goes on from one side, and does.
+        stage had not seen: that point stands too high, the mean over the step is right. A step's end therefore counts
+        only up to what the means on one of its sides, carried on in a straight line, would give there.
         """
-        if self.direct or wave.shape[0] < 8:
+        starts, weight = self._steps
+        if self.direct or starts.shape[0] < 8:
             return float(wave.max())
+        mean = np.add.reduceat(self.waves.weight * wave, starts) / weight
+        ends = np.append(starts[1:], wave.shape[0]) - 1
+        one = ends == starts
+        change = np.abs(mean - np.roll(mean, 1))
+        left = mean + change
+        right = np.roll(mean, -1) + np.roll(change, -2)
         slack = 5e-3 * float(np.abs(wave).max())
-        span = np.diff(self.waves.time, prepend=self.waves.time[-1] - self.period)
-        step = wave - np.roll(wave, 1)
-        slope = np.abs(step) / np.maximum(span, 1e-15)
-        rise = step > 3.0 * np.roll(slope, 1) * span + slack
-        fall = -np.roll(step, -1) > 3.0 * np.roll(slope, -2) * np.roll(span, -1) + slack
-        return float(np.where(rise & fall, np.maximum(np.roll(wave, 1), np.roll(wave, -1)), wave).max())
+        end = np.where(one, wave[ends], np.minimum(wave[ends], np.maximum(left, right) + slack))
+        return float(max(end.max(), wave[starts].max()))
 
     def _dissipation(self, pins: Pins) -> float:
         """Mean power turned into heat or light [W]: what capacitors and coils only borrow is left out."""

@@ -9,6 +9,8 @@ gradient and speed (the jump of the sensitivity that is called saltation; D. J. 
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from lidoff.cycle.events import (
@@ -138,6 +140,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
                 rec_z[points, k] = (across(work.x2, system.za[k], system.zb[k]) - z0[k]) / h
             points += 1
             work.rate[:] = 0.0
+            work.slope[0] = math.nan
             t += h
             h = min(8.0 * control.first, control.longest)
             fresh = False
@@ -178,6 +181,9 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             for r in range(system.nodes, n):
                 work.branch[r] = max(work.branch[r], abs(work.x2[r]))
             work.k0[:] = work.k2
+            if system.source >= 0:
+                ahead = (work.x2[system.source] - work.x1[system.source]) / ((1.0 - GAMMA) * h)
+                work.slope[0] = ahead
             t += h
             if nl > 0:
                 watch_latching(system, latch_state, reached, work.i)
