@@ -72,8 +72,8 @@ class Solution:
 
     @property
     def settled(self) -> bool:
-        """Whether the cycle repeats and its energy balances."""
-        return self.run.settled and abs(self.balance) <= BALANCE
+        """Whether the cycle repeats, its energy balances and next to none of it is still being stored."""
+        return self.run.settled and abs(self.balance) <= BALANCE and abs(self.gain) <= BALANCE
 
     @property
     def direct(self) -> bool:
@@ -244,15 +244,24 @@ class Solution:
         Where the input is nearly all reactive, of 2 % of the volt-amperes instead.
         """
         voltage, current = self._input
-        power = self._mean(voltage * current)
+        missing = self._mean(voltage * current) - sum(self.powers.values())
+        return missing / self._yardstick - self.gain
+
+    @cached_property
+    def gain(self) -> float:
+        """Power that goes into what is stored more at the end of the record than at its start; share of the input."""
         if self.direct:
-            stored = 0.0
-        else:
-            stretches = self.run.stretches
-            stored = (self._stored(stretches[-1].end.x) - self._stored(stretches[0].start.x)) / self.period
-        missing = power - sum(self.powers.values()) - stored
+            return 0.0
+        stretches = self.run.stretches
+        stored = self._stored(stretches[-1].end.x) - self._stored(stretches[0].start.x)
+        return stored / self.period / self._yardstick
+
+    @cached_property
+    def _yardstick(self) -> float:
+        """The power [W] that shares of the input are taken of."""
+        voltage, current = self._input
         apparent = self._rms(voltage) * self._rms(current)
-        return missing / max(abs(power), 0.02 * apparent, 1e-9)
+        return max(abs(self._mean(voltage * current)), 0.02 * apparent, 1e-9)
 
     def _stored(self, x: Floats) -> float:
         z = states_of(self.built.system, x)

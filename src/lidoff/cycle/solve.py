@@ -35,6 +35,9 @@ def solve(circuit: Circuit, *, start: Point | None = None, fineness: float = 1.0
     if abs(solution.balance) > BALANCE:
         note = f"The energy of this solution is out of balance by {abs(solution.balance):.1%}: do not rely on it."
         solution.warnings = (*solution.warnings, note)
+    elif solution.run.settled and abs(solution.gain) > BALANCE:
+        note = f"It has not settled: {abs(solution.gain):.1%} of its power still goes into or comes out of a capacitor."
+        solution.warnings = (*solution.warnings, note)
     return solution
 
 
