@@ -26,6 +26,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "hazards": "hazards:hazards",
         "readings": "readings:readings",
         "draw": "draw:draw",
+        "photo": "photo:photo",
         "report": "report:report",
         "demo": "demo:demo",
     }

@@ -19,7 +19,9 @@ LONGEST_SIDE: Final = 3200
 """What a larger picture is reduced to [pixels]; a part that fills half of it still has print forty pixels high."""
 # Formats that Pillow reads by itself: its list also has some that start other programs.
 _FORMATS: Final = ("JPEG", "PNG", "WEBP", "TIFF", "BMP", "GIF")
-_NAMED: Final = "JPEG, PNG, WebP, TIFF, BMP or GIF"
+_NAMED: Final = "JPEG, PNG, WebP, HEIC, TIFF, BMP or GIF"
+# ISO/IEC 14496-12, 4.3 (file type box) with the brands of ISO/IEC 23008-12 for coded still pictures.
+_HEIC_BRANDS: Final = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 _ORIENTATION: Final = 0x0112  # Exif 2.3 (JEITA CP-3451C), 4.6.4, tag 274
 
 
@@ -27,8 +29,9 @@ class PhotoError(LidoffError, ValueError):
     """A photo that cannot be opened or read; the text names the file and says what to do."""
 
 
-def open_upright(path: str | os.PathLike[str]) -> Image:
-    """The first picture of the file, turned as its Exif orientation says, RGB, at most LONGEST_SIDE on its long side.
+def open_upright(path: str | os.PathLike[str], *, longest: int | None = LONGEST_SIDE) -> Image:
+    """The first picture of the file, turned as its Exif orientation says, RGB, at most `longest` [pixels] on its long
+    side; None keeps every pixel.
 
     Raises PhotoError where there is no such file, where it is no picture of a known format, is damaged, or has more
     than MOST_PIXELS.
@@ -36,20 +39,24 @@ def open_upright(path: str | os.PathLike[str]) -> Image:
     from PIL import Image, UnidentifiedImageError
 
     name = Path(path)
-    _check_file(name)
+    check_file(name)
     try:
         # Pillow only warns of pictures far larger than MOST_PIXELS; they end here before anything is unpacked.
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(name, formats=_FORMATS) as opened:
-                width, height = opened.size
-                if width * height > MOST_PIXELS:
-                    raise _too_large(name, f"{width} by {height} pixels")
-                orientation = _orientation(opened)
-                # A JPEG can be unpacked at a half, a quarter or an eighth, never under the size asked for.
-                opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-                opened.load()
-                picture = _plain(opened)
+            if is_heic(name):
+                # What turns a HEIC is in the container, which its reader follows; its Exif orientation is for show
+                # (ISO/IEC 23008-12, 6.5.10).
+                orientation, picture = 1, _plain(_from_heic(name))
+            else:
+                with Image.open(name, formats=_FORMATS) as opened:
+                    _check_size(name, opened.size)
+                    orientation = _orientation(opened)
+                    if longest is not None:
+                        # A JPEG can be unpacked at a half, a quarter or an eighth, never under the size asked for.
+                        opened.draft("RGB", (longest, longest))
+                    opened.load()
+                    picture = _plain(opened)
     except PhotoError:
         raise
     except Image.DecompressionBombError as error:
@@ -60,12 +67,38 @@ def open_upright(path: str | os.PathLike[str]) -> Image:
         raise PhotoError(f"{name}: too large for the memory of this machine; crop it to the part.") from error
     except Exception as error:  # a damaged file makes the decoders raise almost anything
         raise PhotoError(f"{name}: the picture is damaged and cannot be unpacked; save or copy it again.") from error
-    if max(picture.size) > LONGEST_SIDE:
-        picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    if longest is not None and max(picture.size) > longest:
+        picture.thumbnail((longest, longest), Image.Resampling.LANCZOS)
     return _turned(picture, orientation)
 
 
-def _check_file(name: Path) -> None:
+def is_heic(name: Path) -> bool:
+    """Whether the file begins as a HEIC does."""
+    with name.open("rb") as stream:
+        head = stream.read(12)
+    return head[4:8] == b"ftyp" and head[8:12] in _HEIC_BRANDS
+
+
+def _from_heic(name: Path) -> Image:
+    try:
+        import pillow_heif
+    except ImportError as error:
+        raise PhotoError(
+            f"{name}: a HEIC photo needs the extra heif (pip install lidoff[heif]), or save it as JPEG."
+        ) from error
+    held = pillow_heif.open_heif(name, convert_hdr_to_8bit=True)
+    _check_size(name, held.size)
+    made: Image = held.to_pillow()
+    return made
+
+
+def _check_size(name: Path, size: tuple[int, int]) -> None:
+    width, height = size
+    if width * height > MOST_PIXELS:
+        raise _too_large(name, f"{width} by {height} pixels")
+
+
+def check_file(name: Path) -> None:
     """Raises PhotoError unless the name is that of a readable file with something in it; a pipe would wait for ever."""
     try:
         found = name.stat()

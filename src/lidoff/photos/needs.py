@@ -1,0 +1,16 @@
+"""The library that the tracing of boards leans on, loaded when it is first needed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lidoff.photos.picture import PhotoError
+
+
+def opencv() -> Any:
+    """OpenCV's module. Raises PhotoError, naming the extra, where it is not installed."""
+    try:
+        import cv2
+    except ImportError as error:
+        raise PhotoError("Tracing a board needs the extra photos: pip install lidoff[photos].") from error
+    return cv2
