@@ -129,3 +129,19 @@ def test_a_circuit_without_light_says_nothing_of_flicker(lidoff_command, referen
     done = lidoff_command("figures", reference / "cycle" / "dimmer_lamp.toml")
     assert done.status == 0
     assert "flicker" not in done.out
+
+
+def test_a_dimmer_adds_what_a_radio_hears_and_a_strip_does_not(lidoff_command, strip: Path, reference: Path) -> None:
+    dimmer = reference / "cycle" / "dimmer_lamp.toml"
+    document = lidoff_command("figures", dimmer, "--json").json
+    heard = document["interference"]
+    assert heard["step"] > 0.0
+    assert {"load", "levels", "filters", "filter_words", "medium_wave", "assumptions"} <= set(heard)
+    assert heard["words"] in " ".join(lidoff_command("figures", dimmer).out.split())
+    del document["interference"]
+    assert document == json.loads(json.dumps(lidoff.solve(lidoff.open(dimmer)).figures()))
+    assert "interference" not in lidoff_command("figures", strip, "--json").json
+
+
+def test_for_people_a_flickering_light_carries_its_warning(lidoff_command, strip: Path) -> None:
+    assert "Warning: this light flickers 100 times a second" in lidoff_command("figures", strip).out

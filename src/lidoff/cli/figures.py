@@ -10,6 +10,7 @@ from lidoff.cli.options import Changes, ItemPath, Json, State
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from lidoff.figures import Interference
     from lidoff.studies import Stress
 
 
@@ -17,7 +18,8 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
     """Solve the mains cycle of an item and give its figures.
 
     The figures are those of the settled cycle, reached from rest, at the item's terminals. The parts nearest to their
-    ratings, or furthest over them, come first.
+    ratings, or furthest over them, come first. Where a triac or thyristor makes steps in the current, what a radio
+    hears of them stands under `interference`.
     """
     import lidoff
     from lidoff.cli.changes import parse_changes
@@ -27,12 +29,18 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
     changes = parse_changes(record, set_)
     before_solving()
     solution = lidoff.solve(record, state=state, changes=changes)
-    document = solution.figures()
+    from lidoff.studies import disturbance
+
+    heard = disturbance(solution)
+    if heard is not None and not heard.step:
+        heard = None  # without steps there is nothing to estimate
+    document = {**solution.figures(), **({} if heard is None else {"interference": heard.as_dict()})}
 
     def text(out: Console) -> None:
         from lidoff.studies import stress
 
         _write(out, document, record.title or str(item), stress(solution))
+        _write_words(out, document, heard)
 
     return answer(document, as_json=json, text=text, warnings=[str(problem) for problem in record.warnings])
 
@@ -71,6 +79,17 @@ def _write(out: Console, document: Mapping[str, Any], title: str, stresses: Sequ
         out.print("\nThis cycle does not repeat: take its figures with care.")
     elif document["cycles"] > 1:
         out.print(f"\nThe item runs in a rhythm; the figures are taken over {document['cycles']} cycles of the mains.")
+
+
+def _write_words(out: Console, document: Mapping[str, Any], heard: Interference | None) -> None:
+    """What a viewer is to be warned of, and what a radio hears, where there is anything to say."""
+    from lidoff.figures import warning
+
+    warned = warning(document["light"])
+    if warned is not None:
+        out.print(f"\n{warned}")
+    if heard is not None:
+        out.print(f"\n{heard.words}")
 
 
 def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]], stresses: Sequence[Stress]) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from lidoff.quantity import engineering
 from lidoff.standards import Row
 
 Origin = Literal["computed", "recorded"]
@@ -22,6 +23,12 @@ def number(value: float) -> str:
         return f"{value:.6f}".rstrip("0")
     text = f"{value:.3g}"
     return f"{value:.0f}" if "e" in text else text
+
+
+def amount(value: float, unit: str) -> str:
+    """A round value with its unit and prefix, without zeros that say nothing: "150 kHz", "1 mH"."""
+    figure, _, rest = engineering(value, unit, 3).partition(" ")
+    return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {rest}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,17 +7,19 @@ network, and a quasi-peak receiver shows a run of such steps as it shows a run o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
 
+from lidoff.figures.comparison import amount
 from lidoff.figures.edges import Edge
-from lidoff.figures.mains_filter import CAUTION, FilterEffect, effects
+from lidoff.figures.mains_filter import CAUTION, FilterEffect, effects, words
 from lidoff.figures.mains_network import nominal_impedance
 from lidoff.figures.receiver import impulse_to_reading
-from lidoff.figures.wave import Floats
+from lidoff.figures.wave import Complexes, Floats
 from lidoff.standards import Row
 from lidoff.standards.emission import conducted_limit
 
@@ -35,6 +37,13 @@ SLOWEST_RISE: Final = 2e-6
 MEDIUM_WAVE: Final = 1e6
 """The frequency [Hz] that stands for the medium waves, which run from 526.5 kHz to 1606.5 kHz."""
 
+SHOWN_AT: Final = 150e3
+"""The frequency [Hz] at which the item's impedance is told as one figure: where the common limits begin."""
+
+Seen = Callable[[Floats], tuple[Complexes, Complexes]]
+"""An item as the mains sees it at a step: frequency [Hz] to the open voltage at its terminals per ampere of the step
+that the solved wave shows [ohm], and the impedance between its terminals [ohm]."""
+
 ASSUMPTIONS: Final = (
     "The current steps as computed; the wave between the steps adds nothing worth counting above 9 kHz.",
     "The step flows through both lines of a 50 ohm / 50 uH + 5 ohm artificial mains network, a line's share to earth; "
@@ -44,6 +53,17 @@ ASSUMPTIONS: Final = (
     f"the switch rules: the band runs from a rise of {1e6 * SLOWEST_RISE:g} us to an instant one.",
     "Where a rectifier begins to charge a capacitor the current is taken as a slope, which the network rounds off.",
     "Switch-mode stages and motors make their own disturbance, which is not in the computed wave.",
+)
+
+
+HELD_AGAINST: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "lighting": "Held against the quasi-peak limits for lighting: from 150 kHz those of class B for homes (read in "
+        "47 CFR 18.307(b)), below that CISPR 15's, from memory. Whose law asks for them was not looked at.",
+        "residential": "Held against the quasi-peak limits of class B for homes, which begin at 150 kHz (read in "
+        "47 CFR 18.307(b)). Whose law asks for them was not looked at.",
+        "other premises": "Held against the quasi-peak limits of class A, for other places than homes.",
+    }
 )
 
 
@@ -72,7 +92,8 @@ class Level:
 class Interference:
     """An estimate of conducted disturbance. `step` [A] is the largest step, `repetition` [Hz] how often such come.
 
-    `levels` is empty where the current has no steps. `load` [ohm] is what the switch closes on, where it is known.
+    `levels` is empty where the current has no steps. `load` [ohm] is the size of the item's impedance between its
+    mains terminals at 150 kHz just after the step, None where it is not known: the step is then taken as given.
     """
 
     step: float
@@ -85,6 +106,17 @@ class Interference:
     assumptions: tuple[str, ...] = ASSUMPTIONS
     filter_caution: str = CAUTION
 
+    @property
+    def worst(self) -> Level | None:
+        """Where the middle of the band stands highest about the limit, as far up as the estimate is known."""
+        known = [level for level in self.levels if level.frequency <= KNOWN_TO]
+        return max(known, key=lambda level: level.middle - level.limit, default=None)
+
+    @property
+    def filter_words(self) -> str:
+        """What a choke and an X capacitor would change, in a sentence or two; empty where that is not known."""
+        return words(self.filters, (SHOWN_AT, MEDIUM_WAVE), KNOWN_TO)
+
     def as_dict(self) -> dict[str, Any]:
         """The estimate as plain lists and mappings."""
         return {
@@ -93,6 +125,8 @@ class Interference:
             "load": self.load,
             "words": self.words,
             "medium_wave": self.medium_wave,
+            "filter_words": self.filter_words,
+            "worst_frequency": None if self.worst is None else self.worst.frequency,
             "levels": [
                 {"frequency": x.frequency, "low": x.low, "high": x.high, "limit": x.limit, "lies": x.lies}
                 for x in self.levels
@@ -103,6 +137,7 @@ class Interference:
                     "capacitance": x.capacitance,
                     "frequency": list(x.frequency),
                     "attenuation": list(x.attenuation),
+                    "remaining": x.remaining,
                 }
                 for x in self.filters
             ],
@@ -112,19 +147,21 @@ class Interference:
 
 
 def step_level(
-    frequency: Floats, step: float, repetition: float, rise: float = 0.0, load: float | None = None
+    frequency: Floats, step: float, repetition: float, rise: float = 0.0, load: float | Seen | None = None
 ) -> Floats:
     """Quasi-peak level on one line [dBuV] at `frequency` [Hz] of steps of `step` [A], `repetition` times a second [Hz].
 
-    The step takes `rise` [s]: its spectrum falls off above 1/(pi rise). `load` [ohm] is what the switch closes on; the
-    network's own impedance then takes its share of the step, else the current is taken as given.
+    The step takes `rise` [s]: its spectrum falls off above 1/(pi rise). `load` [ohm], or what the mains sees of the
+    item, is what the step stands behind; the network's own impedance then takes its share of it, else the current is
+    taken as given.
     """
     impedance = nominal_impedance(frequency)
     density = abs(step) / (2.0 * np.pi * frequency)
     if rise > 0.0:
         density = density * np.minimum(1.0, 1.0 / (np.pi * frequency * rise))
     if load is not None:
-        density = density * np.abs(load / (load + 2.0 * impedance))
+        behind, inside = (load, load) if isinstance(load, float | int) else load(frequency)
+        density = density * np.abs(behind / (inside + 2.0 * impedance))
     volts = np.abs(impedance) * density * impulse_to_reading(frequency, repetition)
     return np.asarray(20.0 * np.log10(volts / 1e-6))
 
@@ -134,21 +171,22 @@ def estimate(
     mains_frequency: float,
     cycles: int = 1,
     *,
-    load: float | None = None,
+    load: float | Seen | None = None,
     limit: str = "lighting",
+    more: Sequence[str] = (),
 ) -> Interference:
     """The conducted disturbance of a current whose steps over `cycles` cycles of `mains_frequency` [Hz] are `edges`.
 
-    `load` [ohm] is the resistance that the switch closes on (voltage across it before, over the step), and `limit` the
-    set of limits: "lighting", "residential" or "other premises". Steps smaller than half the largest do not count as
-    repetitions of it.
+    `load` is what the steps stand behind: a plain resistance [ohm], or what the mains sees of the item by frequency;
+    `limit` is the set of limits: "lighting", "residential" or "other premises", and `more` are assumptions of the
+    caller's own. Steps smaller than half the largest do not count as repetitions of it.
     """
     largest = max((abs(edge.step) for edge in edges), default=0.0)
     if largest == 0.0:
         return Interference(
             step=0.0,
             repetition=0.0,
-            load=load,
+            load=None,
             levels=(),
             filters=(),
             words="The computed current has no steps, so the mains cycle itself makes next to no radio disturbance. "
@@ -170,19 +208,26 @@ def estimate(
             bottom = high if f <= KNOWN_TO else low
             levels.append(Level(frequency=f, low=bottom - SPREAD, high=high + SPREAD, limit=found[0], basis=found[1]))
     spots = tuple(f for f in (50e3, 150e3, KNOWN_TO, MEDIUM_WAVE) if f >= lowest)
+    inside = None if load is None else _inside(load)
+    known = [level for level in levels if level.frequency <= KNOWN_TO]
+    over = {level.frequency: level.middle - level.limit for level in known}
     return Interference(
         step=largest,
         repetition=repetition,
-        load=load,
+        load=float(np.abs(inside(np.array([SHOWN_AT]))[0])) if inside is not None else None,
         levels=tuple(levels),
-        filters=effects(load, spots) if load is not None else (),
+        filters=effects(inside, spots, over) if inside is not None else (),
         words=_words(levels),
         medium_wave=_medium_wave(levels),
+        assumptions=(*ASSUMPTIONS, HELD_AGAINST[limit], *more),
     )
 
 
-def _megahertz(frequency: float) -> str:
-    return f"{frequency / 1e6:.3g} MHz" if frequency >= 1e6 else f"{frequency / 1e3:.3g} kHz"
+def _inside(load: float | Seen) -> Callable[[Floats], Complexes]:
+    """The impedance between the item's terminals [ohm] by frequency [Hz]."""
+    if callable(load):
+        return lambda frequency: load(frequency)[1]
+    return lambda frequency: np.full(frequency.shape, load, dtype=np.complex128)
 
 
 def _words(levels: Sequence[Level]) -> str:
@@ -196,8 +241,8 @@ def _words(levels: Sequence[Level]) -> str:
     }[worst.lies]
     side = "over" if excess > 0.0 else "under"
     return (
-        f"{lead}: {abs(excess):.0f} dB {side} it at {_megahertz(worst.frequency)}, give or take {SPREAD:.0f} dB, "
-        f"which is the worst place up to {_megahertz(KNOWN_TO)}."
+        f"{lead}: {abs(excess):.0f} dB {side} it at {amount(worst.frequency, 'Hz')}, give or take {SPREAD:.0f} dB, "
+        f"which is the worst place up to {amount(KNOWN_TO, 'Hz')}."
     )
 
 
@@ -209,6 +254,6 @@ def _medium_wave(levels: Sequence[Level]) -> str:
         "under": "A medium-wave radio is unlikely to be disturbed unless it stands right beside the lead",
     }[level.lies]
     return (
-        f"{heard} (at {_megahertz(level.frequency)} between {level.low - level.limit:+.0f} and "
+        f"{heard} (at {amount(level.frequency, 'Hz')} between {level.low - level.limit:+.0f} and "
         f"{level.high - level.limit:+.0f} dB about the limit; how loud it is hangs on how fast the switch closes)."
     )

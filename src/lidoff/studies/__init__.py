@@ -1,10 +1,11 @@
 """What happens to a circuit when something is changed: each study is a function from a circuit to a frozen result.
 
 Along a value (`vary`), along a knob with the state carried along (`turn`), against ratings (`stress`), at switch-on
-(`switch_on`), with the plug pulled (`unplug`), off but glowing (`glow`), over the tolerances (`spread`), and with one
-part failed at a time (`faults`).
+(`switch_on`), with the plug pulled (`unplug`), off but glowing (`glow`), over the tolerances (`spread`), with one part
+failed at a time (`faults`), and what the steps of the current do to a radio (`disturbance`).
 """
 
+from lidoff.studies.disturbance import disturbance
 from lidoff.studies.errors import StudyError
 from lidoff.studies.fault_effects import Exposure, FuseVerdict, Overstress
 from lidoff.studies.faults import Fault, Faults, faults
@@ -39,6 +40,7 @@ __all__ = [
     "Turn",
     "Unplugged",
     "Variation",
+    "disturbance",
     "faults",
     "glow",
     "spread",
