@@ -28,6 +28,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "draw": "draw:draw",
         "photo": "photo:photo",
         "report": "report:report",
+        "desk": "desk:desk",
         "demo": "demo:demo",
     }
 )

@@ -1,0 +1,34 @@
+// Hears of changes of the record, from this page, another one or another program, and draws the page anew.
+import { notice, say } from "./ask.js";
+import { redraw } from "./redraw.js";
+
+const LOST = "The desk does not answer: is it still running in the terminal? What you type cannot be saved until it is back.";
+let wait = 500;
+
+// To be called with {revision, what, outside} when the record may have changed.
+export async function changed({ revision, outside }) {
+  if (revision === document.body.dataset.revision) return;
+  await redraw();
+  if (outside) say("The record was changed outside the desk; the page shows it as it is now.");
+}
+
+function connect() {
+  const address = new URL(`${document.body.dataset.item}/changes`, location.href);
+  address.protocol = "ws:";
+  const socket = new WebSocket(address);
+  socket.addEventListener("open", () => { wait = 500; notice(""); });
+  socket.addEventListener("message", (event) => {
+    const told = JSON.parse(event.data);
+    if (told.sentence) notice(told.sentence); else changed(told);
+  });
+  socket.addEventListener("close", () => {
+    notice(LOST);
+    setTimeout(connect, wait);
+    wait = Math.min(8000, wait * 2);
+  });
+}
+
+// A page that is being left closes its connection; that is no reason to alarm anybody.
+export function listen() {
+  connect();
+}

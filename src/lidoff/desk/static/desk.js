@@ -1,0 +1,27 @@
+// What every page of an item does: fields that save themselves, undo and redo, removing, parts of pages that come later.
+import { listen } from "./changes.js";
+import { edit, step } from "./edit.js";
+import { fields } from "./fields.js";
+import { later } from "./later.js";
+
+fields();
+later();
+if (!("ownSocket" in document.body.dataset)) listen();
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("button");
+  if (!button) return;
+  if (button.dataset.step) step(button.dataset.step);
+  else if (button.dataset.remove) {
+    const which = button.dataset.which;
+    edit([{ do: "remove", kind: button.dataset.remove, which: /^\d+$/.test(which) ? Number(which) : which }], button.dataset.what || `taken out: ${button.dataset.remove} ${which}`);
+  } else if (button.dataset.changes) edit(JSON.parse(button.dataset.changes), button.dataset.what);
+});
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+  // Within a field that is being typed in the browser's own undo is meant.
+  if (event.target.closest?.("[data-dirty]")) return;
+  const which = event.key.toLowerCase() === "z" ? (event.shiftKey ? "redo" : "undo") : event.key.toLowerCase() === "y" ? "redo" : null;
+  if (which) { event.preventDefault(); step(which); }
+});

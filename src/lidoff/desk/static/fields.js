@@ -1,0 +1,114 @@
+// Fields that are saved when they are left: every element with data-edit, wherever and whenever it comes.
+import { edit } from "./edit.js";
+
+const isField = (node) => node instanceof Element && node.matches("[data-edit]");
+const start = (node) => node.localName === "select"
+  ? (node.querySelector("option[selected]")?.value ?? "")
+  : node.localName === "textarea" ? node.defaultValue : node.getAttribute("value") ?? "";
+
+// What a field is about, as a change for the desk.
+function change(node, value) {
+  const { name, kind, which, key, about } = node.dataset;
+  if (about) return { do: "answer", about, [key]: value };
+  if (name) return { do: "set", name, value };
+  return { do: "set", kind, which: /^\d+$/.test(which) ? Number(which) : which, key, value };
+}
+
+function value(node) {
+  const text = node.value;
+  if (node.dataset.as === "list") return text.split(/[,;]/).map((one) => one.trim()).filter(Boolean);
+  if (node.dataset.as === "place") {
+    const nodes = text.split(/[,;]| to | and |–/).map((one) => one.trim()).filter(Boolean);
+    return nodes.length === 2 ? nodes : text;
+  }
+  return text;
+}
+
+function beside(node, sentence, buttons = []) {
+  const box = node.closest(".field, td, .cell") ?? node.parentElement;
+  let place = box.querySelector(":scope > .said");
+  if (!sentence) { place?.remove(); node.removeAttribute("aria-errormessage"); return; }
+  if (!place) {
+    place = document.createElement("p");
+    place.className = "said problem";
+    place.setAttribute("role", "alert");
+    place.dataset.keep = "";
+    place.id = `${node.id || "field"}-said`;
+    box.append(place);
+  }
+  place.replaceChildren(sentence, ...buttons.map(([label, act]) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = label;
+    button.addEventListener("click", act);
+    return button;
+  }));
+}
+
+function label(node) {
+  return node.getAttribute("aria-label") || node.labels?.[0]?.textContent.trim() || node.dataset.key || node.dataset.name;
+}
+
+async function save(node) {
+  if (!node.hasAttribute("data-dirty")) return;
+  if (node.value === (node.dataset.was ?? start(node))) { settle(node); return; }
+  if (node.hasAttribute("data-clash")) return;
+  const sent = node.value;
+  const answer = await edit([change(node, value(node))], node.dataset.what || `${label(node)}: ${sent || "taken out"}`.slice(0, 120), { draw: false });
+  if (answer.ok) {
+    if (node.value === sent) settle(node);
+    beside(node, "");
+    const { redraw } = await import("./redraw.js");
+    await redraw();
+  } else if (answer.status !== 409 || !node.hasAttribute("data-clash")) {
+    beside(node, answer.sentence, [["Save it again", () => save(node)], ["Leave it", () => drop(node)]]);
+  }
+}
+
+function settle(node) {
+  node.removeAttribute("data-dirty");
+  node.removeAttribute("data-clash");
+  delete node.dataset.was;
+  if (node.localName !== "select" && node.localName !== "textarea") node.setAttribute("value", node.value);
+  else if (node.localName === "textarea") node.defaultValue = node.value;
+}
+
+function drop(node) {
+  node.value = node.dataset.was ?? start(node);
+  settle(node);
+  beside(node, "");
+  node.focus();
+}
+
+function clash(node, now) {
+  node.setAttribute("data-clash", "");
+  beside(node, `Changed elsewhere meanwhile: the record now says ${now ? `“${now}”` : "nothing"}. `, [
+    ["Save mine", () => { node.removeAttribute("data-clash"); save(node); }],
+    ["Take the record’s", () => drop(node)],
+  ]);
+}
+
+export function fields() {
+  document.addEventListener("input", (event) => {
+    const node = event.target;
+    if (!isField(node) || node.type === "radio" || node.type === "checkbox") return;
+    if (!node.hasAttribute("data-dirty")) { node.dataset.was = start(node); node.setAttribute("data-dirty", ""); }
+  });
+  document.addEventListener("change", (event) => {
+    const node = event.target;
+    if (!isField(node)) return;
+    if (node.type === "radio") edit([change(node, node.value)], node.dataset.what || `${label(node)}`);
+    else if (node.type === "checkbox") edit([change(node, node.checked)], `${label(node)}: ${node.checked ? "yes" : "no"}`);
+    else save(node);
+  });
+  document.addEventListener("keydown", (event) => {
+    const node = event.target;
+    if (!isField(node)) return;
+    if (event.key === "Escape" && node.hasAttribute("data-dirty")) { event.preventDefault(); drop(node); }
+    else if (event.key === "Enter" && node.localName === "input") { event.preventDefault(); save(node); }
+  });
+  document.addEventListener("desk:clash", (event) => clash(event.target, event.detail.now));
+  addEventListener("beforeunload", (event) => {
+    if (document.querySelector("[data-edit][data-dirty]")) event.preventDefault();
+  });
+}

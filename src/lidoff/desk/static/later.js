@@ -1,0 +1,40 @@
+// Parts of a page that take long to work out: <div data-later="/items/…/…"> is filled when they are there, and again
+// whenever the record has another revision. What stood there stays, dimmed, until then.
+import { morph } from "./redraw.js";
+
+async function fill(place) {
+  const revision = document.body.dataset.revision;
+  const mark = `${place.dataset.later}@${revision}`;
+  if (place.dataset.filled === mark) return;
+  place.dataset.filled = mark;
+  const slow = setTimeout(() => place.setAttribute("aria-busy", "true"), 300);
+  try {
+    const response = await fetch(place.dataset.later, { headers: { accept: "text/html" } });
+    const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+    if (place.dataset.filled !== mark) return;
+    const box = document.createElement("div");
+    for (const name of place.getAttributeNames()) box.setAttribute(name, place.getAttribute(name));
+    box.removeAttribute("data-keep");
+    const told = fresh.getElementById("content") ?? fresh.body;
+    box.append(...[...told.childNodes].map((one) => document.importNode(one, true)));
+    place.removeAttribute("data-keep");
+    morph(place, box);
+    document.dispatchEvent(new CustomEvent("desk:filled", { detail: place }));
+  } catch {
+    delete place.dataset.filled;
+  } finally {
+    clearTimeout(slow);
+    place.setAttribute("data-keep", "");
+    place.removeAttribute("aria-busy");
+  }
+}
+
+function all() {
+  for (const place of document.querySelectorAll("[data-later]")) fill(place);
+}
+
+export function later() {
+  all();
+  document.addEventListener("desk:drawn", all);
+  document.addEventListener("desk:saved", (event) => { if (event.detail.revision === document.body.dataset.revision) all(); });
+}

@@ -1,0 +1,93 @@
+// Draws the page anew from what the desk says now, and leaves alone what somebody is typing in.
+
+let drawing = null;
+let again = false;
+
+// Fetches the page as it stands now and takes over what differs. Called while at it, it draws once more afterwards.
+export function redraw() {
+  if (drawing) { again = true; return drawing; }
+  drawing = (async () => {
+    do {
+      again = false;
+      const response = await fetch(location.href, { headers: { accept: "text/html" } });
+      const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+      if (!response.ok && !fresh.body.dataset.revision) return;
+      for (const id of ["tools", "pages", "content"]) {
+        const old = document.getElementById(id), now = fresh.getElementById(id);
+        if (old && now) morph(old, now);
+      }
+      document.title = fresh.title;
+      document.body.dataset.revision = fresh.body.dataset.revision;
+    } while (again);
+    document.dispatchEvent(new CustomEvent("desk:drawn"));
+  })().catch(() => {}).finally(() => { drawing = null; });
+  return drawing;
+}
+
+const isField = (node) => node.matches("input, select, textarea");
+const written = (node) => node.localName === "select"
+  ? (node.querySelector("option[selected]")?.value ?? node.options[0]?.value ?? "")
+  : node.localName === "textarea" ? node.defaultValue : node.getAttribute("value") ?? "";
+// Whether a field holds what has not been saved.
+export const dirty = (node) => node.hasAttribute("data-dirty");
+
+// Makes `old` like `now`, keeping nodes where they are the same thing, so that focus, caret and scroll stay.
+export function morph(old, now) {
+  if (old.hasAttribute("data-keep")) return;
+  attributes(old, now);
+  if (isField(old)) { field(old, now); return; }
+  const byKey = new Map();
+  for (const child of old.children) if (key(child)) byKey.set(key(child), child);
+  let at = old.firstChild;
+  for (const wanted of [...now.childNodes]) {
+    const same = wanted.nodeType === 1 && key(wanted) ? byKey.get(key(wanted)) : null;
+    if (same && same.parentNode === old && same.localName === wanted.localName) {
+      if (same !== at) old.insertBefore(same, at); else at = at.nextSibling;
+      morph(same, wanted);
+    } else if (at && !same && alike(at, wanted)) {
+      const next = at.nextSibling;
+      if (at.nodeType === 1) morph(at, wanted); else if (at.data !== wanted.data) at.data = wanted.data;
+      at = next;
+    } else {
+      old.insertBefore(document.importNode(wanted, true), at);
+    }
+  }
+  while (at) { const next = at.nextSibling; at.remove(); at = next; }
+}
+
+const key = (node) => node.id || node.getAttribute?.("data-row") || "";
+const alike = (a, b) => a.nodeType === b.nodeType && a.nodeName === b.nodeName && (a.nodeType !== 1 || (!key(a) && !key(b)));
+
+function attributes(old, now) {
+  for (const { name } of [...old.attributes]) {
+    if (name === "data-dirty" || name === "data-was" || name === "open" || name === "value") continue;
+    if (!now.hasAttribute(name)) old.removeAttribute(name);
+  }
+  for (const { name, value } of [...now.attributes]) {
+    if (name === "value" || name === "open") continue;
+    if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  }
+}
+
+function field(old, now) {
+  const before = old.dataset.was ?? written(old), after = written(now);
+  if (old.localName === "select") {
+    const chosen = old.value;
+    if (old.innerHTML !== now.innerHTML) old.replaceChildren(...[...now.childNodes].map((one) => document.importNode(one, true)));
+    old.value = dirty(old) ? chosen : after;
+  } else if (old.localName === "textarea") {
+    if (!dirty(old)) { old.defaultValue = after; old.value = after; }
+  } else if (old.type === "radio" || old.type === "checkbox") {
+    old.setAttribute("value", after);
+    old.checked = now.hasAttribute("checked");
+    return;
+  } else if (!dirty(old)) {
+    old.setAttribute("value", after);
+    if (old.type !== "file") old.value = after;
+  }
+  if (dirty(old) && before !== after) {
+    // Changed elsewhere while it was being typed in: both are shown, and nobody's is taken without being asked for.
+    old.dataset.was = after;
+    old.dispatchEvent(new CustomEvent("desk:clash", { bubbles: true, detail: { now: after } }));
+  }
+}

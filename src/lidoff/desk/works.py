@@ -1,0 +1,51 @@
+"""What takes long: worked out in threads, once for each revision of a record, and remembered."""
+
+from __future__ import annotations
+
+import asyncio
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import Any, Final, TypeVar
+
+import anyio
+
+from lidoff.desk.item_desk import ItemDesk, Snapshot
+
+T = TypeVar("T")
+_KEPT: Final = 48
+
+
+class Works:
+    """Answers remembered by item, revision and name. Asked twice at once for the same, it works once.
+
+    One work runs at a time, so that a slow one leaves the machine's other core to the page in hand.
+    """
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[str, str, str], asyncio.Task[Any]] = OrderedDict()
+        self._one = anyio.CapacityLimiter(1)
+
+    async def get(self, desk: ItemDesk, snapshot: Snapshot, name: str, work: Callable[[], T]) -> T:
+        """What `work` gives, from a thread; raises what it raises, every time it is asked for."""
+        key = (desk.key, snapshot.revision, name)
+        task = self._kept.get(key)
+        if task is None:
+            self._drop_older(desk, snapshot, name)
+            task = asyncio.create_task(self._run(work))
+            self._kept[key] = task
+            while len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+        self._kept.move_to_end(key)
+        # A reader that goes away does not stop it for the others.
+        answer: T = await asyncio.shield(task)
+        return answer
+
+    def _drop_older(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> None:
+        """Work for a text that is no longer there is not begun."""
+        for key, task in list(self._kept.items()):
+            if key[0] == desk.key and key[2] == name and key[1] != snapshot.revision and not task.done():
+                task.cancel()
+                del self._kept[key]
+
+    async def _run(self, work: Callable[[], T]) -> T:
+        return await anyio.to_thread.run_sync(work, limiter=self._one)
