@@ -71,6 +71,14 @@ def test_settings_that_hide_or_show_a_light_at_100_hertz() -> None:
     assert "4 times a second at 24, 10 times a second at 30" in seen.line
 
 
+def test_the_line_tells_what_a_common_exposure_leaves() -> None:
+    """1/60 s at 100 Hz leaves sinc(100/60) = 16.5 % of a sine's swing (transform of a box)."""
+    line = camera(1.0 + 0.9 * np.sin(2 * angle(4096)), 100.0, 50.0).line
+    left = abs(np.sinc(100.0 / 60.0))
+    assert f"1/60 s leaves {100 * left:.0f} % of its swing" in line
+    assert "1/50 s leaves" not in line
+
+
 def test_settings_at_120_hertz() -> None:
     seen = camera(np.maximum(rectified(4096) - 0.5, 0.0), 120.0, 60.0)
     assert seen.hiding == pytest.approx((1 / 30, 1 / 60, 1 / 120))

@@ -177,8 +177,15 @@ def test_class_a_is_for_appliances_over_75_watts_and_class_d_beside_it() -> None
 
 def test_a_small_charger_has_no_limit_and_that_is_said() -> None:
     """Up to 75 W other equipment than lighting has none: shown for comparison only."""
-    a = compared(pulse(50, 70, 95, 20.0), kind="adapter")["harmonics-class-a"]
+    found = compared(pulse(50, 70, 95, 20.0), kind="adapter")
+    a = found["harmonics-class-a"]
     assert not a.applies
+    # The routes of lighting stand beside it, so that a viewer sees where it would lie; they are not meant for it.
+    for n in (1, 2, 3):
+        route = found[f"harmonics-class-c-route-{n}"]
+        assert not route.applies
+        assert "Class C is meant for lighting, which this is not." in route.scope
+        assert route.lies is not None
     assert any("up to 75 W that is not lighting has no limit" in remark for remark in a.scope)
 
 

@@ -21,6 +21,9 @@ SHUTTERS: Final = tuple(1.0 / n for n in (25, 30, 50, 60, 100, 120, 125, 250, 50
 FRAME_RATES: Final = (24.0, 25.0, 30.0, 50.0, 60.0)
 """Frame rates common on cameras [1/s] (common practice, no source)."""
 
+TOLD: Final = (1.0 / 50, 1.0 / 60)
+"""Exposures of common video whose share is told when they neither hide nor show all of it [s] (our choice)."""
+
 HIDDEN: Final = 0.02
 """A share of the modulation below this is taken as hidden (our choice)."""
 
@@ -76,6 +79,12 @@ class Camera:
             f"an exposure of {hide} averages it away" if hide else "no common exposure averages it away",
             f"{show} shows all of it" if show else "none shows all of it",
         ]
+        between = [
+            exposure for exposure in self.exposures if exposure.shutter in TOLD and HIDDEN <= exposure.left < SHOWN
+        ]
+        if between:
+            told = [f"{_times((one.shutter,))} leaves {100.0 * one.left:.0f} % of its swing" for one in between]
+            parts.insert(1, " and ".join(told))
         still = [f"{roll.frame_rate:g}" for roll in self.rolls if roll.roll < STILL]
         moving = [f"{roll.roll:.3g} times a second at {roll.frame_rate:g}" for roll in self.rolls if roll.roll >= STILL]
         if moving:

@@ -60,7 +60,8 @@ def input_comparisons(
 
     figures: of `input_figures`; voltage_uniform [V] and current_uniform [A] over `cycles` cycles of mains_frequency
     [Hz]; mains_voltage [V rms] nominal, rated_power [W] as labelled (else the power of the wave decides the class);
-    `light` says that the item gives light whatever its `kind`. No current, no comparison.
+    `light` says that the item gives light whatever its `kind`. Between 5 W and 25 W the three routes of lighting are
+    shown for comparison whatever the item is, a dimmer left out. No current, no comparison.
     """
     if figures["thd"] is None:
         return ()
@@ -84,6 +85,10 @@ def input_comparisons(
         else:
             found.extend(classes.class_c_table(figures, origin, not reach, (*unrated, *reach)))
         found.extend(_displacement(figures, power, region, dim, origin))
+    if not lighting and kind != "dimmer" and classes.LIGHTING_FLOOR <= power <= classes.LIGHTING_BORDER:
+        not_c = "Class C is meant for lighting, which this is not."
+        timing = current_timing(voltage_uniform, current_uniform, mains_frequency, cycles)
+        found.extend(classes.class_c_routes(figures, timing, power, origin, False, (not_c, *unrated, *reach)))
     if lighting:
         not_a: tuple[str, ...] = ("Class A is not meant for lighting; class C is.",)
     elif power <= classes.CLASS_D_FLOOR:

@@ -46,11 +46,11 @@ that the solved wave shows [ohm], and the impedance between its terminals [ohm].
 
 ASSUMPTIONS: Final = (
     "The current steps as computed; the wave between the steps adds nothing worth counting above 9 kHz.",
-    "The step flows through both lines of a 50 ohm / 50 uH + 5 ohm artificial mains network, a line's share to earth; "
+    "The step flows through both lines of a 50 Ω/50 µH + 5 Ω artificial mains network, a line's share to earth; "
     "what flows to earth through the item's own capacitance is left out.",
     "The quasi-peak reading is that of evenly repeated impulses; CISPR's impulse areas are from memory.",
     f"Below {KNOWN_TO / 1e3:.0f} kHz the estimate is good to about {SPREAD:.0f} dB either way; above, the rise time of "
-    f"the switch rules: the band runs from a rise of {1e6 * SLOWEST_RISE:g} us to an instant one.",
+    f"the switch rules: the band runs from a rise of {1e6 * SLOWEST_RISE:g} µs to an instant one.",
     "Where a rectifier begins to charge a capacitor the current is taken as a slope, which the network rounds off.",
     "Switch-mode stages and motors make their own disturbance, which is not in the computed wave.",
 )
@@ -254,6 +254,10 @@ def _medium_wave(levels: Sequence[Level]) -> str:
         "under": "A medium-wave radio is unlikely to be disturbed unless it stands right beside the lead",
     }[level.lies]
     return (
-        f"{heard} (at {amount(level.frequency, 'Hz')} between {level.low - level.limit:+.0f} and "
-        f"{level.high - level.limit:+.0f} dB about the limit; how loud it is hangs on how fast the switch closes)."
+        f"{heard} (at {amount(level.frequency, 'Hz')} between {_signed(level.low - level.limit)} and "
+        f"{_signed(level.high - level.limit)} dB about the limit; how loud it is hangs on how fast the switch closes)."
     )
+
+
+def _signed(decibels: float) -> str:
+    return f"{decibels:+.0f}".replace("-", "−")

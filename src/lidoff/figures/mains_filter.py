@@ -17,7 +17,7 @@ EXAMPLES: Final = ((100e-6, 0.0), (0.0, 100e-9), (100e-6, 100e-9), (1e-3, 100e-9
 
 CAUTION: Final = (
     "A capacitor across the mains has to be of class X, a choke has to carry the full current without saturating, and "
-    "more than 0.1 uF needs a resistor that discharges it after unplugging. With a triac the two ring: a damping "
+    "more than 0.1 µF needs a resistor that discharges it after unplugging. With a triac the two ring: a damping "
     "resistor may be needed. Ideal parts are assumed; a real choke's own capacitance undoes it above about 1 MHz."
 )
 

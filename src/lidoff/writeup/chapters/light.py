@@ -6,8 +6,10 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from lidoff.account import Account
+from lidoff.account import Account, LightAndMains, StateAccount
+from lidoff.drawing import DrawingError, harmonics_svg, light_svg, spectrum_svg
 from lidoff.figures import Comparison
+from lidoff.figures.modulation import most_modulation
 from lidoff.writeup.blocks import (
     Bar,
     Block,
@@ -16,6 +18,7 @@ from lidoff.writeup.blocks import (
     Heading,
     Listing,
     Paragraph,
+    Picture,
     Row,
     Strong,
     Table,
@@ -51,20 +54,94 @@ def light(account: Account) -> list[Block]:
         blocks.append(Paragraph(text=(" ".join(words.text for words in page.light_words),)))
         if page.camera is not None:
             blocks.append(Paragraph(text=(page.camera.line,)))
+        blocks += _light_picture(main)
         blocks += _tables(page.light_bounds, "what is published about light")
         if page.corner_of_the_eye:
             blocks.append(Paragraph(text=(page.corner_of_the_eye,), style="note"))
         blocks.append(Heading(text="What the mains sees", id="mains", level=2))
     blocks.append(Paragraph(text=(" ".join(words.text for words in page.input_words),)))
+    blocks += _harmonics_picture(page)
     if page.input_limits:
         blocks += _tables(page.input_limits, "what is published about mains currents")
     blocks.append(Paragraph(text=(page.elsewhere,)))
-    if page.interference is not None:
-        blocks.append(Heading(text="What a radio hears", id="radio", level=2))
-        blocks.append(Paragraph(text=(page.interference.words, " ", page.interference.medium_wave)))
-        if page.interference.step > 0.0:
-            blocks.append(Paragraph(text=("What this estimate takes for granted:",), style="note"))
-            blocks.append(Listing(items=tuple((sentence(one),) for one in page.interference.assumptions)))
+    return [*blocks, *_radio(page)]
+
+
+def _light_picture(state: StateAccount) -> list[Block]:
+    """The light over a cycle with the bands of the practice, where there is light."""
+    assert state.view is not None
+    light = state.figures["light"]
+    try:
+        wide, narrow = (light_svg(state.view, light, narrow=form) for form in (False, True))
+    except DrawingError:
+        return []
+    frequency, percent = float(light["frequency"]), float(light["percent_flicker"])
+    low = most_modulation("low risk", frequency)
+    side = "" if low is None else "inside" if percent < low else "far outside" if percent > 3.0 * low else "outside"
+    said = f" This light swings {side} the wider one." if side else ""
+    return [
+        Picture(
+            wide=wide,
+            narrow=narrow,
+            caption=(
+                "The light over one cycle of the mains. A light whose swing stays within a green band lies under that "
+                f"line of IEEE Std 1789-2015.{said} The dot shows the same among all frequencies: the faster a light "
+                "beats, the more it may swing; slower than 90 times a second, strong flicker can set off a fit.",
+            ),
+        )
+    ]
+
+
+def _harmonics_picture(page: LightAndMains) -> list[Block]:
+    """Harmonic currents under each limit, where there are any."""
+    try:
+        wide, narrow = (harmonics_svg(page.input_limits, narrow=form) for form in (False, True))
+    except DrawingError:
+        return []
+    routes = sum(one.id.startswith("harmonics-class-c-route") for one in page.input_limits)
+    beyond = any(one.applies for one in page.input_limits if one.id.startswith("harmonics"))
+    of = " For lighting from 5 W to 25 W any one of the three routes is enough for the document." if routes else ""
+    meant = "" if beyond else " None of these limits is meant for this item or this state."
+    return [
+        Picture(
+            wide=wide,
+            narrow=narrow,
+            caption=(
+                "How much of the current flows at three, five, seven … times the frequency of the mains, where it "
+                f"heats wires without doing work. A dark mark over a bar is its limit in IEC 61000-3-2.{of}{meant}",
+            ),
+        )
+    ]
+
+
+def _radio(page: LightAndMains) -> list[Block]:
+    """What a radio hears, with its picture, what a filter would change, and what it takes for granted."""
+    heard = page.interference
+    if heard is None:
+        return []
+    blocks: list[Block] = [
+        Heading(text="What a radio hears", id="radio", level=2),
+        Paragraph(text=(heard.words, " ", heard.medium_wave)),
+    ]
+    if not heard.levels:
+        return blocks
+    wide, narrow = (spectrum_svg(heard, narrow=form) for form in (False, True))
+    blocks.append(
+        Picture(
+            wide=wide,
+            narrow=narrow,
+            caption=(
+                "The noise that the steps of the current send back along the lead, against the published limit. Where "
+                "the blue band stands above the line, a radio on the same wiring is likely to hear it. Both step at "
+                "150 kHz, where the receiver that the limit is written for listens with a wider ear.",
+            ),
+        )
+    )
+    if heard.filter_words:
+        blocks.append(Paragraph(text=(Strong(text="What a filter would change."), f" {heard.filter_words}")))
+        blocks.append(Paragraph(text=(heard.filter_caution,), style="note"))
+    blocks.append(Paragraph(text=("What this estimate takes for granted:",), style="note"))
+    blocks.append(Listing(items=tuple((sentence(one),) for one in heard.assumptions)))
     return blocks
 
 

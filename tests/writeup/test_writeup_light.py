@@ -1,0 +1,83 @@
+"""The page on light, mains and radio: what a viewer, a camera, the supply and a radio make of the invented items."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+
+from lidoff.account import Account
+from lidoff.writeup.blocks import Heading, Paragraph, Picture, plain
+from lidoff.writeup.chapters.light import light
+
+
+def told(account: Account) -> str:
+    """All running text and captions of the chapter."""
+    texts = []
+    for block in light(account):
+        if isinstance(block, Paragraph):
+            texts.append(plain(block.text))
+        elif isinstance(block, Picture):
+            texts.append(plain(block.caption))
+        elif isinstance(block, Heading):
+            texts.append(block.text)
+    return " ".join(texts)
+
+
+def pictures(account: Account) -> list[str]:
+    return [block.wide for block in light(account) if isinstance(block, Picture)]
+
+
+def test_the_dimmed_lamp_tells_viewer_camera_and_radio(accounts: Mapping[str, Account]) -> None:
+    text = told(accounts["globe-lamp"])
+    assert "goes out altogether 120 times a second" in text
+    assert "exposure of 1/30, 1/60 or 1/120 s averages it away; 1/50 s leaves" in text
+    assert "it stands still at 24, 30 or 60" in text
+    assert "No accepted metric covers what the corner of the eye sees" in text
+    assert "dB over it at 300 kHz, give or take 10 dB" in text
+    assert "medium-wave radio" in text
+    assert "A choke of 1 mH with an X capacitor of 100 nF would take off about" in text
+    assert "The light over one cycle of the mains." in text
+    assert "At 230 V 50 Hz the light would beat at 100 Hz" in text
+    drawn = " ".join(pictures(accounts["globe-lamp"]))
+    for name in ("lidoff light", "lidoff harmonics", "lidoff spectrum"):
+        assert name in drawn
+
+
+def test_every_limit_at_120_volts_is_said_not_to_be_meant(accounts: Mapping[str, Account]) -> None:
+    text = told(accounts["globe-lamp"])
+    assert "None of these limits is meant for this item or this state." in text
+    page = accounts["globe-lamp"].main
+    assert page is not None
+    assert page.page is not None
+    harmonics = [one for one in page.page.input_limits if one.id.startswith("harmonics")]
+    assert len(harmonics) == 5
+    assert all("no limits for mains below 220 V" in " ".join(one.scope) for one in harmonics)
+
+
+def test_the_charger_shows_each_route_for_comparison(accounts: Mapping[str, Account]) -> None:
+    text = told(accounts["lamp-charger"])
+    assert "any one of the three routes is enough" in text
+    assert "None of these limits is meant for this item or this state." in text
+    assert "At 120 V 60 Hz IEC 61000-3-2 would set no limits" in text
+    assert "A switch-mode stage would, and is not in the computed wave." in text
+    drawn = " ".join(pictures(accounts["lamp-charger"]))
+    assert all(f"Class C, route {n}" in drawn for n in (1, 2, 3))
+    assert "lidoff spectrum" not in drawn
+    assert "lidoff light" not in drawn
+
+
+@pytest.mark.parametrize("name", ["globe-lamp", "night-light", "lamp-charger"])
+def test_each_picture_has_both_forms_and_a_sentence(name: str, accounts: Mapping[str, Account]) -> None:
+    for block in light(accounts[name]):
+        if isinstance(block, Picture):
+            assert 'viewBox="0 0 360' in block.narrow
+            assert 'viewBox="0 0 960' in block.wide
+            assert plain(block.caption).endswith(".")
+
+
+def test_nothing_claims_that_a_test_was_passed(accounts: Mapping[str, Account]) -> None:
+    for account in accounts.values():
+        text = told(account).replace("nothing passes or fails", "")
+        for word in ("passes", "passed", "complies", "compliant", "conforms", "safe"):
+            assert word not in text
