@@ -18,6 +18,7 @@ from lidoff.record import (
     Block,
     Item,
     Meter,
+    OwnParagraph,
     Part,
     Photo,
     Reading,
@@ -26,11 +27,13 @@ from lidoff.record import (
     State,
     Supply,
     Table,
+    Telling,
     Unknown,
 )
 from lidoff.record.fields import out_of_bounds
 from lidoff.record.measured import METER_KEYS, METER_KINDS, bounds_of
 from lidoff.record.supply import INFERABLE
+from lidoff.record.telling import ALWAYS, CHAPTERS, START
 from lidoff.record.things import SHOWS, SIDES
 
 NODES = (*MAINS_NODES, "p", "m", "x", "t w", "g2", "live2")
@@ -273,6 +276,18 @@ _DRAWINGS = st.dictionaries(
 ).map(Table)
 
 
+_SOME_CHAPTERS = st.lists(st.sampled_from(CHAPTERS), max_size=3, unique=True).map(tuple)
+_TELLINGS = st.builds(
+    Telling,
+    order=_SOME_CHAPTERS,
+    leave_out=_SOME_CHAPTERS.map(lambda names: tuple(name for name in names if name not in ALWAYS)),
+    form=st.sampled_from([None, "short", "full"]),
+    paragraphs=st.lists(st.builds(OwnParagraph, after=st.sampled_from([START, *CHAPTERS]), text=TEXTS), max_size=2).map(
+        tuple
+    ),
+)
+
+
 @st.composite
 def items(draw: st.DrawFn, path: Path = Path("item.toml"), most_parts: int = 6) -> Item:
     """A legal record of everything that a record may hold."""
@@ -338,6 +353,7 @@ def items(draw: st.DrawFn, path: Path = Path("item.toml"), most_parts: int = 6) 
         plug=draw(_PLUGS),
         verdict=draw(_VERDICTS),
         drawing=draw(_DRAWINGS),
+        writeup=draw(_TELLINGS),
     )
     item = replace(
         item,

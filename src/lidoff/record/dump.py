@@ -13,7 +13,19 @@ from typing import Any, Final
 from lidoff.kinds import KINDS, RATING_UNITS
 from lidoff.quantity import UNIT_OF_QUANTITY
 from lidoff.record.measured import METER_KEYS
-from lidoff.record.model import Accuracy, Block, Item, Meter, Part, Reading, Recording, State, Supply, Unknown
+from lidoff.record.model import (
+    Accuracy,
+    Block,
+    Item,
+    Meter,
+    Part,
+    Reading,
+    Recording,
+    State,
+    Supply,
+    Telling,
+    Unknown,
+)
 from lidoff.record.reading import FORMAT
 from lidoff.record.supply import INFERABLE
 from lidoff.record.things import RATED
@@ -64,6 +76,10 @@ def dump(item: Item) -> str:
     sections += _section("[plug]", _thing(item.plug))
     sections += _section("[verdict]", _thing(item.verdict))
     sections += _section("[drawing]", item.drawing)
+    sections += _section("[writeup]", _telling(item.writeup))
+    sections += _sections(
+        "writeup.paragraph", ({"after": one.after, "text": one.text} for one in item.writeup.paragraphs)
+    )
     return "\n".join(sections)
 
 
@@ -264,6 +280,14 @@ def _recording(recording: Recording) -> dict[str, Any]:
         "state": recording.state,
         "at": recording.at,
         "note": recording.note,
+    }
+
+
+def _telling(telling: Telling) -> dict[str, Any]:
+    return {
+        "order": telling.order or None,
+        "leave_out": telling.leave_out or None,
+        "form": telling.form,
     }
 
 

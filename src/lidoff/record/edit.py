@@ -22,7 +22,7 @@ from lidoff.record.problems import RecordError, listed, nearest, quoted, refusal
 from lidoff.record.source import BYTE_ORDER_MARK, LARGEST, Source, load, parse_toml, too_large
 from lidoff.record.splice import remove_at, set_at
 
-_SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing")
+_SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing", "writeup")
 _NAMED: Final = {"part": "ref", "block": "name", "state": "name", "meter": "name", "surface": "name", "wire": "ref"}
 
 __all__ = [

@@ -316,17 +316,20 @@ def tables(
     value = data.get(key)
     if value is None:
         return []
+    # Below a table of the top there is room for headers of its own; in a table of a list there is not.
+    inline = len(base) > 1
+    name = key if inline else ".".join([*map(str, base), key])
     if isinstance(value, Mapping):
-        form = f"a list of tables, {key} = [{{ … }}]" if base else f"written [[{key}]] with two brackets"
-        notes.error((*base, key), key, f"must be {form}, for there may be several")
+        form = f"a list of tables, {key} = [{{ … }}]" if inline else f"written [[{name}]] with two brackets"
+        notes.error((*base, key), name, f"must be {form}, for there may be several")
         return []
     if not isinstance(value, list):
-        notes.error((*base, key), key, f"must be a table headed [[{key}]], but {quoted(value)} is written")
+        notes.error((*base, key), name, f"must be a table headed [[{name}]], but {quoted(value)} is written")
         return []
     found: list[tuple[Path, Mapping[str, Any]]] = []
     for index, one in enumerate(value):
         if isinstance(one, Mapping):
             found.append(((*base, key, index), one))
         else:
-            notes.error((*base, key, index), key, f"must hold tables, but {quoted(one)} is written")
+            notes.error((*base, key, index), name, f"must hold tables, but {quoted(one)} is written")
     return found

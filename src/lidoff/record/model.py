@@ -228,6 +228,28 @@ class Recording:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnParagraph:
+    """The user's own words in the write-up, behind the chapter `after` ("start": before all of them)."""
+
+    after: str
+    text: str
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """How the item wants to be written up: chapters that come first, chapters left out, own words, and which form.
+
+    `form` is None where the record does not say.
+    """
+
+    order: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()
+    form: Literal["short", "full"] | None = None
+    paragraphs: tuple[OwnParagraph, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """A whole record, read from the file at `path`. `warnings` are the problems that did not stop the reading.
 
@@ -259,6 +281,7 @@ class Item:
     plug: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
     verdict: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
     drawing: Mapping[str, Any] = field(default_factory=lambda: EMPTY)
+    writeup: Telling = field(default_factory=Telling)
     warnings: tuple[Problem, ...] = ()
 
     @property

@@ -17,6 +17,7 @@ from lidoff.record.problems import Notes, RecordError, in_order, quoted
 from lidoff.record.source import BYTE_ORDER_MARK, LARGEST, load, parse_toml, too_large
 from lidoff.record.states import read_states
 from lidoff.record.supply import NOMINAL_MAINS, read_supply
+from lidoff.record.telling import read_telling
 from lidoff.record.things import (
     GAP,
     PLUG,
@@ -55,8 +56,15 @@ TABLES: Final = (
     "plug",
     "verdict",
     "drawing",
+    "writeup",
 )
-_OTHER_TABLES: Final = {"component": "part", "mains": "supply", "measurement": "reading", "conclusion": "verdict"}
+_OTHER_TABLES: Final = {
+    "component": "part",
+    "mains": "supply",
+    "measurement": "reading",
+    "conclusion": "verdict",
+    "report": "writeup",
+}
 
 
 def open(path: str | os.PathLike[str]) -> Item:
@@ -151,6 +159,7 @@ def _read_item(notes: Notes, data: Mapping[str, Any], path: Path) -> dict[str, A
         "plug": read_one(notes, data, "plug", PLUG),
         "verdict": read_one(notes, data, "verdict", VERDICT),
         "drawing": read_drawing(notes, data),
+        "writeup": read_telling(notes, data),
     }
 
 
