@@ -27,6 +27,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "readings": "readings:readings",
         "draw": "draw:draw",
         "photo": "photo:photo",
+        "sheet": "sheet:sheet",
         "report": "report:report",
         "desk": "desk:desk",
         "demo": "demo:demo",
