@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 
 from lidoff.record import Item, dump
 
 
 def fingerprint(item: Item) -> str:
-    """SHA-256 over the record as it was understood and the files of its recordings, as 64 hexadecimal digits.
+    """SHA-256 over the record as understood, its recordings' files and its trace, as 64 hexadecimal digits.
 
     A recording that is not there counts as such; nothing is raised for it.
     """
@@ -20,4 +21,6 @@ def fingerprint(item: Item) -> str:
             digest.update(hashlib.sha256((item.folder / recording.file).read_bytes()).digest())
         except OSError:
             digest.update(b"not there")
+    with contextlib.suppress(OSError):  # what was traced on the photos says which joins a finding may rest on
+        digest.update(b"\0trace\0" + hashlib.sha256((item.folder / "trace.json").read_bytes()).digest())
     return digest.hexdigest()

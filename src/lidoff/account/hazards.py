@@ -7,11 +7,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from lidoff.account.pictured import pictured_joins
 from lidoff.circuit import Circuit, build
 from lidoff.circuit.groups import recognise
 from lidoff.cycle import Solution, solve
 from lidoff.errors import LidoffError
-from lidoff.hazards import Facts, Findings, Touched, Working, judge
+from lidoff.hazards import Facts, Findings, Pictured, Touched, Working, judge
 from lidoff.record import Item
 from lidoff.record.model import EMPTY
 from lidoff.studies import stress, switch_on, unplug
@@ -48,12 +49,14 @@ def facts_of(
     results: dict[str, Any] = {}
     if circuit is not None and solution is not None:
         results = work.results(circuit, solution, known)
+    pictured = work.pictured()
     return Facts(
         item=item,
         circuit=circuit,
         groups=recognise(circuit) if circuit is not None else None,
         chosen=chosen or EMPTY,
         skipped=tuple(work.skipped),
+        pictured=pictured,
         **results,
     )
 
@@ -64,6 +67,14 @@ class _Work:
     def __init__(self, item: Item) -> None:
         self.item = item
         self.skipped: list[str] = []
+
+    def pictured(self) -> tuple[Pictured, ...]:
+        """The joins that rest on a picture alone; with a trace that cannot be read nobody can tell, which is said."""
+        try:
+            return pictured_joins(self.item)
+        except LidoffError as error:
+            self.skipped.append(f"Which joins rest on a picture alone was not told. {error}")
+            return ()
 
     def circuit(self) -> Circuit | None:
         """The circuit of the first state on the mains; None where there is none."""

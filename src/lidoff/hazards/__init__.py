@@ -7,7 +7,7 @@ bench_card(facts)                                # what is live and what holds c
 
 from lidoff.hazards.card import BenchCard, Charged, bench_card
 from lidoff.hazards.catalogue import RETIRED, RULES, VERSION, NoSuchRuleError, rule
-from lidoff.hazards.facts import Facts, Touched, Working
+from lidoff.hazards.facts import Facts, Pictured, Touched, Working
 from lidoff.hazards.judge import CAUTIONS, judge
 from lidoff.hazards.look import Look, look_list, not_looked_at
 from lidoff.hazards.model import Basis, Finding, Findings, Risk, Step, Undecided
@@ -31,6 +31,7 @@ __all__ = [
     "Findings",
     "Look",
     "NoSuchRuleError",
+    "Pictured",
     "Question",
     "Risk",
     "Rule",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -34,6 +34,26 @@ class Touched:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pictured:
+    """Two pins ("R1.2", "BR1.plus"), or places on the board ("P7"), joined as far as a picture shows.
+
+    Nobody measured the join or vouched for it.
+    """
+
+    first: str
+    second: str
+
+    @property
+    def parts(self) -> frozenset[str]:
+        """The parts whose pins they are; none for a place on the board that is no part's."""
+        return frozenset(part for pin in (self.first, self.second) if (part := pin.rpartition(".")[0]))
+
+    def __str__(self) -> str:
+        """The join in words."""
+        return f"{self.first} to {self.second}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """All that is known of an item when it is judged.
 
@@ -41,6 +61,7 @@ class Facts:
     `figures --json`. `stress`, `unplugged`, `switched_on`, `faults` are results of studies, None where they were not
     run; `faults` holds the mappings of `faults --json`. `working` and `touched` belong to gaps and surfaces. `chosen`
     maps "rule-id.2" to the probability [1] that the user chose for that step. `skipped` says what was not worked out.
+    `pictured` are the joins that rest on a picture alone: no finding is built on them.
     """
 
     item: Item
@@ -55,6 +76,13 @@ class Facts:
     touched: tuple[Touched, ...] = ()
     chosen: Mapping[str, float] = field(default_factory=lambda: EMPTY)
     skipped: tuple[str, ...] = ()
+    pictured: tuple[Pictured, ...] = ()
+
+    def unproven(self, about: Iterable[str] = ()) -> tuple[Pictured, ...]:
+        """The joins of this circuit that rest on a picture alone, those at the parts of `about` first."""
+        here, asked = {element.ref for element in self.elements}, frozenset(about)
+        found = [join for join in self.pictured if not here or join.parts & here or not join.parts]
+        return tuple(sorted(found, key=lambda join: not join.parts & asked))
 
     @property
     def net(self) -> Net:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from lidoff.circuit import build
 from lidoff.circuit.groups import recognise
@@ -16,12 +16,16 @@ from lidoff.hazards.risk import rate, with_chosen
 from lidoff.record import read_text
 from lidoff.record.model import EMPTY
 
+_NAMED: Final = 4  # joins named in one question
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hit:
     """A rule that fires: what was found, on what evidence, how sure.
 
     `basis` adds the rows that were looked up to the rule's own; `severity` and `steps` replace the rule's.
+    `from_circuit` says that it rests on how the parts are joined: where a join is known from a picture alone it is no
+    finding, and the rule is undecided.
     """
 
     because: tuple[str, ...]
@@ -31,6 +35,7 @@ class Hit:
     basis: tuple[Basis, ...] = ()
     severity: int | None = None
     steps: tuple[Step, ...] = ()
+    from_circuit: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +105,8 @@ class Rule:
         """The rule put to an item: its findings, and what it could not decide."""
         findings: list[Finding] = []
         undecided: list[Undecided] = []
-        for outcome in self.check(facts):
+        for made in self.check(facts):
+            outcome = _proven(made, facts)
             if isinstance(outcome, Open):
                 undecided.append(
                     Undecided(code=self.code, id=self.id, title=self.title, needs=outcome.needs, about=outcome.about)
@@ -125,6 +131,24 @@ class Rule:
                 )
             )
         return findings, undecided
+
+
+def _proven(outcome: Outcome, facts: Facts) -> Outcome:
+    """A finding that hangs on joins known from a picture alone becomes a question for the continuity meter."""
+    if isinstance(outcome, Open) or not outcome.from_circuit:
+        return outcome
+    joins = facts.unproven(outcome.about)
+    if not joins:
+        return outcome
+    named = ", ".join(str(join) for join in joins[:_NAMED])
+    more = f" and {len(joins) - _NAMED} more" if len(joins) > _NAMED else ""
+    return Open(
+        needs=(
+            f"Continuity, unplugged and discharged, of what is known from a picture alone: {named}{more}. If the "
+            f"picture is right: {outcome.because[0]}",
+        ),
+        about=outcome.about,
+    )
 
 
 def step(what: str, probability: float) -> Step:

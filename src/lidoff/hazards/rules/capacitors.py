@@ -82,6 +82,7 @@ def _unclassed(facts: Facts) -> Iterable[Outcome]:
             because=(f"{element.ref} {place} and carries no class X1 or X2.",),
             evidence=evidence,
             about=(element.ref,),
+            from_circuit=True,
         )
 
 
@@ -119,6 +120,7 @@ def _bridging(facts: Facts) -> Iterable[Outcome]:
                 f"{element.ref}: {'rating or marking ' + grade if grade else 'marking ' + str(part and part.marking)}",
             ),
             about=(element.ref,),
+            from_circuit=True,
         )
 
 
@@ -175,6 +177,7 @@ def _charge(facts: Facts) -> Iterable[Outcome]:
         ),
         evidence=("Computed: the circuit as recorded, with the plug pulled.",),
         confidence="worked out",
+        from_circuit=True,
         basis=(Basis.of(after),),
     )
 
@@ -195,6 +198,7 @@ def _no_bleeder(facts: Facts) -> Iterable[Outcome]:
                 because=(f"Nothing empties the dropper capacitor {ref} ({size}) once the plug is out.",),
                 evidence=(f"Circuit as recorded: no resistor across {ref}.",),
                 confidence="worked out",
+                from_circuit=True,
                 about=(ref,),
             )
 

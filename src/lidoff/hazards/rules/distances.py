@@ -149,6 +149,7 @@ def _compare(
         ),
         evidence=(f"[[gap]] {_name(gap)}: {which} {found:.3g} mm, {kind} insulation",),
         confidence="seen" if kind != "functional" else "likely",
+        from_circuit=which == "creepage" and working is not None and not _at_mains(gap),
         about=(_name(gap),),
         basis=tuple(dict.fromkeys(basis)),
         severity=4 if touched else 3,

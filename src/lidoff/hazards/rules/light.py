@@ -31,6 +31,7 @@ def _slow(facts: Facts) -> Iterable[Outcome]:
                     f"Computed light: {bound['quantity']} {bound['value']:.3g} %, over the mains cycle as solved.",
                 ),
                 confidence="worked out",
+                from_circuit=True,
                 about=tuple(light.get("sources", ())),
             )
 

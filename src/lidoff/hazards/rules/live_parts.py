@@ -58,6 +58,7 @@ def _live_surface(facts: Facts) -> Iterable[Outcome]:
             ),
             evidence=(f"[[surface]] {name}: node {node}, reached {reached}",),
             confidence="worked out" if node not in ("live", "neutral") else "seen",
+            from_circuit=node not in ("live", "neutral"),
             about=(name,),
         )
 
@@ -109,6 +110,7 @@ def _touch_current(facts: Facts) -> Iterable[Outcome]:
                     "Computed with the body network of IEC 60990 between the surface and earth.",
                 ),
                 confidence="worked out",
+                from_circuit=True,
                 about=(name,),
                 basis=(Basis.of(row, f"{1e3 * row.number:g} mA {word}"),),
                 severity=4 if felt.touch.level == "ES3" else 2,
@@ -141,6 +143,7 @@ def _bare_output(facts: Facts) -> Iterable[Outcome]:
                 *((f"Circuit as recorded: {', '.join(refs)}",) if refs else from_sighting(facts, "output-isolation")),
             ),
             confidence="worked out" if refs else "seen",
+            from_circuit=isolation != "joined to mains",
             about=refs,
         )
     else:

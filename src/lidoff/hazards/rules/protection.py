@@ -76,6 +76,7 @@ def _no_fuse(facts: Facts) -> Iterable[Outcome]:
         because=(f"Nothing in the line opens when {' or '.join(refs)} shorts, but the breaker at the board.",),
         evidence=("Circuit as recorded: no fuse between cord and first part.",),
         confidence="worked out",
+        from_circuit=True,
         about=refs,
     )
 
@@ -100,6 +101,7 @@ def _varistor(facts: Facts) -> Iterable[Outcome]:
             because=(f"No fuse opens when the varistor {element.ref} wears out and conducts.",),
             evidence=(f"Circuit as recorded: {element.ref} across the mains, no fuse before it.",),
             confidence="worked out",
+            from_circuit=True,
             about=(element.ref,),
         )
 
@@ -128,6 +130,7 @@ def _switch_neutral(facts: Facts) -> Iterable[Outcome]:
                     else (f"Circuit as recorded: {', '.join(inline)} in the neutral",)
                 ),
                 about=tuple(inline),
+                from_circuit=answer is None,
             )
 
 
@@ -145,6 +148,7 @@ def _fuse_neutral(facts: Facts) -> Iterable[Outcome]:
             because=(f"The only fuse, {alone[0]}, lies in the neutral: when it opens everything stays live.",),
             evidence=(f"Circuit as recorded: {alone[0]} in the neutral; polarity found right.",),
             about=tuple(alone),
+            from_circuit=True,
         )
 
 
@@ -168,6 +172,7 @@ def _exposes(facts: Facts) -> Iterable[Outcome]:
             because=tuple(one["outcome"] for one in worst[:_MOST]),
             evidence=tuple(f"Computed fault: {_name(one)}" for one in worst[:_MOST]),
             confidence="worked out",
+            from_circuit=True,
             about=tuple(dict.fromkeys(one["part"] for one in worst)),
         )
     ends = [
@@ -211,6 +216,7 @@ def _overheating(facts: Facts) -> Iterable[Outcome]:
             because=tuple(_hot_words(one, row) for one, row in hot[:_MOST]),
             evidence=tuple(f"Computed fault: {_name(one)}" for one, _ in hot[:_MOST]),
             confidence="worked out",
+            from_circuit=True,
             about=tuple(dict.fromkeys(row["part"] for _, row in hot)),
         )
     elif guessed:

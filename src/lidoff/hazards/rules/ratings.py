@@ -71,6 +71,7 @@ def _over(kinds: tuple[str, ...], *quantities: Quantity) -> Callable[[Facts], It
                         f"{row.part} rating: {engineering(row.rating or 0.0, row.unit, 3)}",
                     ),
                     confidence="worked out",
+                    from_circuit=True,
                     about=(row.part,),
                 )
 
