@@ -425,3 +425,37 @@ def test_bench_supply_below_its_limit():
     ).figures()  # fmt: skip
     assert figures["parts"]["R1"]["current_mean"] == pytest.approx(0.1, rel=1e-3)
     assert figures["input"]["power"] == pytest.approx(1.2, rel=2e-3)
+
+
+@pytest.mark.parametrize("volts", [0.3, 3.0])
+def test_bench_supply_that_wakes_nothing_gives_an_answer_too(volts):
+    # Below the string's knee only the leaks of 1 nS and the tie of the floating side carry anything.
+    bench = Mains(dc=volts, limit=0.005, nodes=("live", "m"))
+    elements = (
+        part("BR1", "bridge", {"ac1": "live", "ac2": "neutral", "plus": "p", "minus": "m"}),
+        part("LED1", "led", {"anode": "p", "cathode": "m"}, series=24.0, forward_voltage=2.9),
+    )
+    figures = solve(Circuit(elements=elements, supply=bench)).figures()
+    assert 0.0 <= figures["input"]["current_rms"] < 1e-6
+    assert figures["parts"]["LED1"]["voltage_peak"] <= volts
+
+
+def test_a_converter_between_the_diodes_of_a_valley_fill_is_followed():
+    # Between the mains' pulse and the capacitors' turn the load has nothing beside it to hold its voltage: the diodes
+    # jump into conduction. Half the peak is where the capacitors take over (K. Kit Sum, PCIM 1998: from memory).
+    elements = (
+        part("BR1", "bridge", {"ac1": "live", "ac2": "neutral", "plus": "p", "minus": "m"}),
+        part("C1", "capacitor", ["p", "x"], value=22e-6),
+        part("D1", "diode", {"anode": "x", "cathode": "y"}),
+        part("C2", "capacitor", ["y", "m"], value=22e-6),
+        part("D2", "diode", {"anode": "m", "cathode": "x"}),
+        part("D3", "diode", {"anode": "y", "cathode": "p"}),
+        part("U1", "converter", {"plus": "p", "minus": "m"}, power=6.0, minimum_voltage=60.0),
+    )
+    solution = solve(circuit(*elements, resistance=0.4))
+    figures = solution.figures()
+    assert figures["settled"]
+    assert figures["parts"]["U1"]["power"] == pytest.approx(6.0, rel=0.01)
+    rail = solution.voltage("p", "m")
+    half = math.sqrt(2.0) * 230.0 / 2.0
+    assert 0.85 * half < rail.min() < half

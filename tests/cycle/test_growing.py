@@ -53,6 +53,11 @@ def test_what_is_not_settled_is_said(share):
 
 
 @ONE_WORKER
+def test_none_is_refused(share):
+    assert [seed for seed, solution in share.items() if isinstance(solution, CircuitError)] == []
+
+
+@ONE_WORKER
 def test_nearly_all_settle(share):
     settled = sum(not isinstance(s, CircuitError) and s.settled for s in share.values())
     assert settled >= SETTLES * len(share)

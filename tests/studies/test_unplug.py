@@ -128,3 +128,30 @@ def test_members_of_a_block_are_each_their_own_voltage() -> None:
     study = unplug(circuit_of(text))
     assert decay(study, "pair/C1").start == pytest.approx(PEAK / 2, rel=2e-3)
     assert study.pins.to_34 == pytest.approx(0.7452, rel=5e-3)
+
+
+def test_a_coil_leaves_no_more_than_the_mains_behind_it() -> None:
+    # A plug drawn under an inductive load keeps its arc until the current passes zero (a fact of the trade), so the
+    # pins see no more than a capacitor or the mains could have left: not amperes times the leak's gigohm.
+    text = part("M1", "inductor", "live a", value="1.2 H", resistance="120R")
+    text += part("C1", "capacitor", "a neutral", value="1u") + part("R1", "resistor", "live neutral", value="1M")
+    study = unplug(circuit_of(text))
+    settled = solve(circuit_of(text))
+    highest = max(PEAK, settled.part_figures("C1")["voltage_peak"], settled.part_figures("M1")["voltage_peak"])
+    assert 0.5 * PEAK < study.pins.start < 1.1 * highest
+    assert study.pins.to_34 is not None
+
+
+def test_a_filter_that_rings_for_ever_is_followed_all_the_same() -> None:
+    text = part("BR1", "bridge", "ac1=live ac2=neutral plus=p minus=m")
+    text += part("C1", "capacitor", "p m", value="10u") + part("L1", "inductor", "p q", value="470u")
+    text += part("C2", "capacitor", "q m", value="10u") + part(
+        "U1", "converter", "plus=q minus=m", power="18 W", minimum_voltage="40 V"
+    )
+    study = unplug(circuit_of(text))
+    charge = decay(study, "C1")
+    assert charge.start == pytest.approx(PEAK, rel=0.02)
+    # 18 W out of 20 uF from its peak (325 V less two drops) to 60 V: E / P. Below 40 V nothing draws.
+    assert charge.to_60 is not None
+    assert charge.to_60 == pytest.approx(10e-6 * (charge.start**2 - 60.0**2) / 18.0, rel=0.05)
+    assert charge.to_34 is None

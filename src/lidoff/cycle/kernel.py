@@ -68,6 +68,7 @@ class Work(NamedTuple):
     sensq: Floats
     slope: Floats  # rate of the mains current over the last step's end, nan after a jump
     blame: Ints  # the curve that settled last, for a message
+    anchor: Floats  # voltages that the curves are tied to while a solution is felt for
 
 
 @counted
@@ -79,7 +80,7 @@ def workspace(n, nz, nc, amperes):
         np.empty(n), np.empty(n), np.empty(n), np.empty(nc), np.empty(nc), np.empty(nc), np.empty(nc),
         np.empty(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.zeros(nc), np.full(n, amperes),
         np.empty((n, nz)), np.empty((n, nz)), np.empty((n, nz)),
-        np.full(1, math.nan), np.full(1, -1, dtype=np.int64),
+        np.full(1, math.nan), np.full(1, -1, dtype=np.int64), np.empty(nc),
     )  # fmt: skip
 
 
@@ -181,19 +182,15 @@ def evaluate(system, latch_state, v, i, g):
 
 
 @jit
-def stage(system, work, a, t, x, latch_state):
-    """Solves a C x + G x + f(x) = rhs + s(t) by Newton's method from the curve voltages work.v; x in place.
+def iterate(system, work, soft, x, latch_state):
+    """Newton's method on base x + f(x) = rhs from the curve voltages work.v; x in place. Returns whether it converged.
 
-    Returns whether it converged. A pass is the last one when every curve's straight line promised the current that the
-    curve then has, to 1e-4 of it: a circuit in a linear mood takes one pass. work.lu keeps the factors.
+    A pass is the last one when every curve's straight line promised the current that the curve then has, to 1e-4 of
+    it: a circuit in a linear mood takes one pass. work.lu keeps the factors. `soft` [S] ties each curve's voltage to
+    work.anchor (see `feel_for`).
     """
     n = x.shape[0]
     v, i, g, rhs, new, lu = work.v, work.i, work.g, work.rhs, work.new, work.lu
-    if system.source >= 0:
-        rhs[system.source] += mains(system, t)
-    for r in range(n):
-        for col in range(n):
-            work.base[r, col] = a * system.c[r, col] + system.g[r, col]
     for turn in range(60):
         for r in range(n):
             for col in range(n):
@@ -214,6 +211,17 @@ def stage(system, work, a, t, x, latch_state):
                     lu[q, sa] -= g[c]
                 if sb >= 0:
                     lu[q, sb] += g[c]
+            if soft > 0.0:
+                if sa >= 0:
+                    lu[sa, sa] += soft
+                    new[sa] += soft * work.anchor[c]
+                    if sb >= 0:
+                        lu[sa, sb] -= soft
+                if sb >= 0:
+                    lu[sb, sb] += soft
+                    new[sb] -= soft * work.anchor[c]
+                    if sa >= 0:
+                        lu[sb, sa] -= soft
         if not factor(lu, work.pivot):
             return False
         backsolve(lu, work.pivot, new)
@@ -249,6 +257,59 @@ def stage(system, work, a, t, x, latch_state):
 
 
 @jit
+def assemble(system, work, a, t):
+    """The linear part of a C x + G x + f(x) = rhs + s(t) into work.base and work.rhs."""
+    if system.source >= 0:
+        work.rhs[system.source] += mains(system, t)
+    for r in range(work.rhs.shape[0]):
+        for col in range(work.rhs.shape[0]):
+            work.base[r, col] = a * system.c[r, col] + system.g[r, col]
+
+
+@jit
+def stage(system, work, a, t, x, latch_state):
+    """Solves a C x + G x + f(x) = rhs + s(t) from the curve voltages work.v; x in place. Whether that converged."""
+    assemble(system, work, a, t)
+    return iterate(system, work, 0.0, x, latch_state)
+
+
+@jit
+def feel_for(system, work, a, t, x, latch_state):
+    """`stage` for a solution far away, where Newton's method loses itself; x in place. Whether one was found.
+
+    Every curve is given what it has in truth, a little capacitance, and the circuit is followed through a time of its
+    own until nothing moves (pseudo-transient continuation: C. T. Kelley and D. E. Keyes, SIAM J. Numer. Anal. 35 (1998)
+    508). Where a falling curve leaves several solutions this finds one that would last.
+    """
+    assemble(system, work, a, t)
+    soft = 1.0
+    for _ in range(200):
+        put(work.v, work.anchor)
+        if iterate(system, work, soft, x, latch_state):
+            if soft < 1e-9:
+                return iterate(system, work, 0.0, x, latch_state)
+            soft *= 0.3
+        else:
+            if soft > 1e4:
+                return False
+            soft *= 10.0
+            put(work.anchor, work.v)
+            evaluate(system, latch_state, work.v, work.i, work.g)
+    return False
+
+
+@jit
+def start_at(system, work, latch_state, x):
+    """Sets the curves at the unknowns x.
+
+    A start that was only proposed may put volts across a junction: it begins at its knee, not at 10^19 amperes.
+    """
+    for c in range(work.v.shape[0]):
+        work.v[c] = limited(system.kind[c], system.par[c], across(x, system.sa[c], system.sb[c]), 0.0)
+    evaluate(system, latch_state, work.v, work.i, work.g)
+
+
+@jit
 def guess(system, work, latch_state, start, h):
     """Moves the curves' voltages on by h [s] from `start`, the exponentials only as far as is wise, and looks again."""
     for c in range(work.v.shape[0]):
@@ -276,7 +337,12 @@ def euler_step(system, work, t, h, x, latch_state, carry, q_z):
         work.rhs[r] = a * work.q0[r]
     put(x, work.x2)
     if not stage(system, work, a, t + h, work.x2, latch_state):
-        return False
+        for r in range(x.shape[0]):
+            work.rhs[r] = a * work.q0[r]
+        put(x, work.x2)
+        start_at(system, work, latch_state, x)
+        if not feel_for(system, work, a, t + h, work.x2, latch_state):
+            return False
     product(system.c, work.x2, work.q2)
     for r in range(x.shape[0]):
         work.k0[r] = a * (work.q2[r] - work.q0[r])

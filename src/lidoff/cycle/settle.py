@@ -33,7 +33,7 @@ _RHYTHM: Final = 1e-4  # remainder over several cycles that counts as a rhythm
 _UNSTABLE: Final = 1.0 + 1e-3  # eigenvalue from which disturbances grow
 _DRIFT: Final = 0.02  # remainder up to which a growing disturbance is a slow drift, share of the scales
 _LEAP: Final = 0.1  # how far a drift is followed in one leap, share of the scales
-_MOST_CYCLES: Final = 80
+MOST_CYCLES: Final = 80  # of a search for the settled cycle
 _MOST_STEPS: Final = 120_000  # after so many the search ends, so that no circuit hangs
 _WANDER: Final = 12  # cycles over which a wandering circuit's figures are taken
 
@@ -271,8 +271,13 @@ def _leap(origin: Stretch, share: float) -> _Trial:
     return _Trial(origin, share, np.asarray(way, dtype=np.float64), leap=True)
 
 
-def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -> Settled:
-    """The settled cycle reached from `start` (rest by default). Raises CircuitError where no cycle can be solved."""
+def settle(
+    built: Built, *, start: Point | None = None, fineness: float = 1.0, most_cycles: int = MOST_CYCLES
+) -> Settled:
+    """The settled cycle reached from `start` (rest by default), or what `most_cycles` of search come to.
+
+    Raises CircuitError where no cycle can be solved.
+    """
     shooting = _Shooting(built, control_for(built.system, fineness=fineness))
     here = start if start is not None else rest(built)
     stateful = built.system.za.shape[0] > 0
@@ -280,7 +285,7 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
     patience, wait = 1, 1
     trial: _Trial | None = None
     total, steps, refined = 0, 0, 0
-    while total < _MOST_CYCLES and steps < _MOST_STEPS:
+    while total < most_cycles and steps < _MOST_STEPS:
         total += 1
         stretch: Stretch | None
         try:
@@ -325,7 +330,7 @@ def settle(built: Built, *, start: Point | None = None, fineness: float = 1.0) -
         if rhythm is not None:
             share = shooting.remainder(rhythm[0].start, rhythm[-1].end)
             return Settled(rhythm, True, total, None, share)
-    return _wandering(shooting, plain, total, steps)
+    return _wandering(shooting, plain, total, steps, min(_WANDER, most_cycles))
 
 
 def _rhythm(shooting: _Shooting, done: list[Stretch]) -> list[Stretch] | None:
@@ -341,8 +346,8 @@ def _rhythm(shooting: _Shooting, done: list[Stretch]) -> list[Stretch] | None:
     return None
 
 
-def _wandering(shooting: _Shooting, done: list[Stretch], total: int, steps: int) -> Settled:
-    while len(done) < _WANDER and steps < 2 * _MOST_STEPS:
+def _wandering(shooting: _Shooting, done: list[Stretch], total: int, steps: int, record: int) -> Settled:
+    while len(done) < record and steps < 2 * _MOST_STEPS:
         done.append(shooting.cycle(done[-1].end))
         steps += done[-1].steps
         total += 1

@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from lidoff.circuit.model import Circuit, CircuitError, Element
-from lidoff.cycle.arrays import Floats
+from lidoff.cycle.arrays import Booleans, Floats
 from lidoff.cycle.arrays import Ints as Indices
 from lidoff.cycle.builder import Built, Flow, Pins
 from lidoff.cycle.kernel import _B1, GAMMA
@@ -21,6 +21,7 @@ from lidoff.figures import bounds, input_figures, input_figures_direct, light_fi
 
 SAMPLES: Final = 2048
 BALANCE: Final = 5e-3  # energy that may be missing, share of the input
+_FEW: Final = 8  # steps of a cycle below which their means say nothing of its peaks
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ class Solution:
     @property
     def settled(self) -> bool:
         """Whether the cycle repeats, its energy balances and next to none of it is still being stored."""
-        return self.run.settled and abs(self.balance) <= BALANCE and abs(self.gain) <= BALANCE
+        return self.run.settled and abs(self.balance) + abs(self.gain) <= BALANCE
 
     @property
     def direct(self) -> bool:
@@ -190,8 +191,8 @@ class Solution:
         return math.sqrt(max(self._mean(wave * wave), 0.0))
 
     @cached_property
-    def _steps(self) -> tuple[Indices, Floats]:
-        """Where each of the solver's steps begins among its points (one or two a step), and each step's weight."""
+    def _steps(self) -> tuple[Indices, Floats, Indices, Booleans]:
+        """Each of the solver's steps: its first point, its weight, its last point, and whether it has but one."""
         w, t = self.waves.weight, self.waves.time
         span = self.period
         # A step of two stages shows by their weights and by their distance in time; other steps have one point.
@@ -201,27 +202,30 @@ class Solution:
             np.abs(np.diff(t) - first_w) < 1e-6 * first_w + 1e-15
         )
         starts = np.flatnonzero(~second)
-        return starts, np.asarray(np.add.reduceat(w, starts), dtype=np.float64)
+        ends = np.append(starts[1:], t.shape[0]) - 1
+        return starts, np.asarray(np.add.reduceat(w, starts), dtype=np.float64), ends, ends == starts
 
-    def _peak(self, wave: Floats) -> float:
-        """Largest value of a wave at the solver's points, as far as the means over the steps bear it out.
+    def _peaks(self, waves: Floats) -> Floats:
+        """Largest value of each wave (a row each) at the solver's points, as far as the means over steps bear it out.
 
         Where a capacitor begins to charge within a step, the step's end makes up in one instant for what its first
         stage had not seen: that point stands too high, the mean over the step is right. A step's end therefore counts
         only up to what the means on one of its sides, carried on in a straight line, would give there.
         """
-        starts, weight = self._steps
-        if self.direct or starts.shape[0] < 8:
-            return float(wave.max())
-        mean = np.add.reduceat(self.waves.weight * wave, starts) / weight
-        ends = np.append(starts[1:], wave.shape[0]) - 1
-        one = ends == starts
-        change = np.abs(mean - np.roll(mean, 1))
-        left = mean + change
-        right = np.roll(mean, -1) + np.roll(change, -2)
-        slack = 5e-3 * float(np.abs(wave).max())
-        end = np.where(one, wave[ends], np.minimum(wave[ends], np.maximum(left, right) + slack))
-        return float(max(end.max(), wave[starts].max()))
+        starts, weight, ends, one = self._steps
+        if self.direct or starts.shape[0] < _FEW:
+            return np.asarray(waves.max(axis=1))
+        mean = np.add.reduceat(self.waves.weight * waves, starts, axis=1) / weight
+        around = np.concatenate([mean[:, -1:], mean, mean[:, :2]], axis=1)  # from the step before to two after
+        change = np.abs(np.diff(around, axis=1))
+        most = np.maximum(mean + change[:, :-2], around[:, 2:-1] + change[:, 2:])
+        most += 5e-3 * np.abs(waves).max(axis=1)[:, None]
+        last = waves[:, ends]
+        end = np.where(one, last, np.minimum(last, most))
+        return np.asarray(np.maximum(end.max(axis=1), waves[:, starts].max(axis=1)))
+
+    def _peak(self, wave: Floats) -> float:
+        return float(self._peaks(wave[None, :])[0])
 
     def _dissipation(self, pins: Pins) -> float:
         """Mean power turned into heat or light [W]: what capacitors and coils only borrow is left out."""
@@ -271,18 +275,33 @@ class Solution:
             coils -= 0.5 * source * float(x[self.built.source]) ** 2  # beyond the terminals
         return coils + sum(0.5 * value * float(z[k]) ** 2 for _, k, value in self.built.stores)
 
+    @cached_property
+    def _part_table(self) -> Mapping[str, dict[str, float]]:
+        # All parts' waves in one array: a few large sums are much quicker than many small ones.
+        refs = [e.ref for e in self.circuit.elements]
+        if not refs:
+            return {}
+        waves = np.stack([wave for ref in refs for wave in self.part_wave(ref)])
+        means = waves @ self.waves.weight
+        rms = np.sqrt(np.maximum(np.square(waves) @ self.waves.weight, 0.0))
+        peaks = self._peaks(np.abs(waves))
+        return {
+            ref: {
+                "voltage_rms": float(rms[at]),
+                "voltage_peak": float(peaks[at]),
+                "voltage_mean": float(means[at]),
+                "current_rms": float(rms[at + 1]),
+                "current_mean": float(means[at + 1]),
+                "current_peak": float(peaks[at + 1]),
+                "power": self.powers[ref],
+            }
+            for ref, at in zip(refs, range(0, 2 * len(refs), 2), strict=True)
+        }
+
     def part_figures(self, ref: str) -> dict[str, float]:
         """Figures of one part: rms, peak and mean of its voltage [V] and current [A], and its mean dissipation [W]."""
-        voltage, current = self.part_wave(ref)
-        return {
-            "voltage_rms": self._rms(voltage),
-            "voltage_peak": self._peak(np.abs(voltage)),
-            "voltage_mean": self._mean(voltage),
-            "current_rms": self._rms(current),
-            "current_mean": self._mean(current),
-            "current_peak": self._peak(np.abs(current)),
-            "power": self.powers[ref],
-        }
+        self._pins(ref)
+        return dict(self._part_table[ref])
 
     @cached_property
     def harmonic_waves(self) -> tuple[Floats, Floats, Floats]:
@@ -318,13 +337,14 @@ class Solution:
         shares = [e.number("series") * e.series * mean for e, mean in zip(self.led_parts, means, strict=True)]
         brightest = shares.index(max(shares))
         mean = self._mean(self.light)
+        most, least = self._peaks(np.stack([self.light, -self.light])).tolist()
         figures = light_figures(
             light_uniform=np.full(SAMPLES, mean) if self.direct else self.harmonic_waves[2],
             mains_frequency=self.circuit.supply.frequency,
             cycles=self.cycles,
             light_mean=mean,
-            light_max=self._peak(self.light),
-            light_min=-self._peak(-self.light),
+            light_max=most,
+            light_min=-least,
             mean_current=means[brightest] / self.led_parts[brightest].parallel,
             sources=[e.ref for e in self.led_parts],
             with_pst=with_pst and not self.direct,

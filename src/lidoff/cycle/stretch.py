@@ -32,14 +32,17 @@ from lidoff.cycle.kernel import (
     euler_step,
     evaluate,
     product,
+    start_at,
     workspace,
 )
-from lidoff.cycle.laws import counted, jit, limited
+from lidoff.cycle.laws import counted, jit
 
 DONE = 0
 NO_CONVERGENCE = 1
 BUDGET_SPENT = 2
 RECORD_FULL = 3
+
+JUMPS = 60  # jumps of a stretch that no latch explains, before it is given up
 
 
 @jit
@@ -106,16 +109,13 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     shifting = False
     locked, times = np.zeros(nl), np.zeros(nl, dtype=np.int64)
     triggers = np.zeros(nl)
-    points, flipped, steps = 0, 0, 0
+    points, flipped, steps, jumps = 0, 0, 0, 0
     trembling = False
     last_flip = t0 - 1.0
     t = t0
     h = control.first
     fresh = True  # the next step starts from a jump: one implicit Euler step of length `first`
-    for c in range(nc):
-        # A start that was only proposed may put volts across a junction: begin at its knee, not at 10^19 amperes.
-        work.v[c] = limited(system.kind[c], system.par[c], across(x, system.sa[c], system.sb[c]), 0.0)
-    evaluate(system, latch_state, work.v, work.i, work.g)
+    start_at(system, work, latch_state, x)
     product(system.c, x, work.q0)
     while t < t1 - 1e-12 * (t1 - t0):
         if steps >= control.budget:
@@ -164,7 +164,14 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             )
             steps += retried
             if h == 0.0:
-                return NO_CONVERGENCE, points, flipped, steps, trembling, work.blame[0]
+                # What has no memory jumps here, without a latch: the next small step feels for where it lands.
+                jumps += 1
+                if jumps > JUMPS:
+                    return NO_CONVERGENCE, points, flipped, steps, trembling, work.blame[0]
+                start_at(system, work, latch_state, x)
+                fresh = True
+                shifting = False
+                continue
             if carry:
                 carry_step(system, work, h, q_z)
             for k in range(nz):

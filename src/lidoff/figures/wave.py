@@ -115,8 +115,9 @@ def resample(t: ArrayLike, x: ArrayLike, period_start: float, period: float, n: 
     width = step[left]
     past = np.clip(edges - time[left], 0.0, width)
     share = past / np.where(width > 0.0, width, 1.0)
-    before = values[..., left]
-    reached = charge[..., left] + past * (before + 0.5 * share * (values[..., left + 1] - before))
+    before = values.take(left, axis=-1)
+    rise = np.diff(values, axis=-1).take(left, axis=-1)
+    reached = charge.take(left, axis=-1) + past * (before + 0.5 * share * rise)
     cells = np.diff(reached, axis=-1)
     cells[..., 0] += cells[..., -1]
     return np.asarray(cells[..., :-1] * (n / period))

@@ -26,6 +26,7 @@ from lidoff.studies.touch import Touch, touch
 from lidoff.studies.traces import of_solution, of_stretch
 
 FINENESS: Final = 4.0  # of the solver's steps: costs some 0.1 % of a figure, saves much where a filter rings
+CYCLES: Final = 24  # of the search for the settled state: a fault that still wanders then is told by its last cycles
 _WORSE: Final = 1.05  # times the stress of the sound circuit from which a fault is to blame for it
 _REVERSE: Final = 1.5  # [V] that an electrolytic stands backwards (common practice, no source)
 _MOST_ROWS: Final = 8  # overstressed parts told of one fault

@@ -12,6 +12,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.record import Item
 from lidoff.studies.errors import StudyError
 from lidoff.studies.fault_effects import (
+    CYCLES,
     FINENESS,
     UNSOLVED,
     Exposure,
@@ -144,7 +145,7 @@ def _worst_first(fault: Fault) -> tuple[int, float]:
 
 
 def _sound(circuit: Circuit, item: Item | None) -> _Sound:
-    solution = solve(circuit, fineness=FINENESS)
+    solution = solve(circuit, fineness=FINENESS, most_cycles=CYCLES)
     nothing = Case(part="", mode="", words="", circuit=circuit)
     first = first_half_cycle(circuit)
     trace = of_solution(solution)
@@ -221,7 +222,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
 
 def _solved(circuit: Circuit) -> tuple[Solution | None, str | None]:
     try:
-        return solve(circuit, fineness=FINENESS), None
+        return solve(circuit, fineness=FINENESS, most_cycles=CYCLES), None
     except UNSOLVED as error:
         return None, str(error)
 

@@ -1,9 +1,10 @@
 """The plug pulled at the worst instant: what stays charged, how long it takes to fall, and what the pins still give.
 
 The worst instant is searched among those at which a capacitor, or the mains itself, is at its highest, and some spread
-over the cycle (a dimmer may or may not fire once more). What discharges a capacitor is what the record holds, and the
-solver's own leaks: 1 nS across each junction and 1 Gohm across the pins. A converter draws nothing once it is below its
-least voltage.
+over the cycle (a dimmer may or may not fire once more). Where a coil carries the current on, the pins draw an arc that
+goes out when the current next passes zero: from there on the item is alone. What discharges a capacitor is what the
+record holds, and the solver's own leaks: 1 nS across each junction and 1 Gohm across the pins. A converter draws
+nothing once it is below its least voltage.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from lidoff.circuit.model import Circuit, CircuitError, Element
-from lidoff.cycle import Solution, solve, transient
+from lidoff.cycle import Built, Point, Solution, Stretch, solve, transient
 from lidoff.record import Table
 from lidoff.studies.errors import StudyError
 from lidoff.studies.traces import Floats, Trace, of_solution, of_stretch, pulled
@@ -23,6 +24,8 @@ from lidoff.studies.traces import Floats, Trace, of_solution, of_stretch, pulled
 # 60 V: direct voltage of IEC 62368-1 ES1 and IEC 60204-1; 34 V: IEC 60335-1 22.5. See `lidoff.standards`.
 LEVELS: Final = (60.0, 34.0)
 _LOOKED: Final = (0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
+_ARC: Final = 1e-5  # [s] that the rest of a coil's current is given to die in the arc at the pins
+_NO_ARC: Final = 1e-3  # share of the current's peak that keeps no arc alight
 _INSTANTS: Final = 16  # spread over the cycle
 _POINTS: Final = 80  # of a curve, twice: by time and by voltage
 _IDLE: Final = 1e9  # [ohm] a converter below its least voltage
@@ -106,12 +109,15 @@ def unplug(circuit: Circuit, solution: Solution | None = None) -> Unplugged:
     solved = solution if solution is not None else solve(circuit)
     settled = of_solution(solved)
     capacitors = [e for e in solved.circuit.elements if e.kind == "capacitor"]
+    coils = settled.built.inductances.any()
     rows = _rows(settled, capacitors)
+    if coils:
+        rows = sorted({_arc_out(settled.source, row) for row in rows})
     warnings = list(solved.warnings)
     runs: list[_Run] = []
     for row in rows:
         try:
-            runs.append(_run(solved, row))
+            runs.append(_run(solved, row, _ARC if coils else 0.0))
         except CircuitError as error:
             warnings.append(f"Pulled at {1e3 * settled.time[row]:.1f} ms of the cycle: {error}")
     if not runs:
@@ -148,20 +154,51 @@ def _rows(settled: Trace, capacitors: list[Element]) -> list[int]:
     return sorted(rows | {int(at) for at in np.searchsorted(settled.time, spread)})
 
 
-def _run(solution: Solution, row: int) -> _Run:
-    """The circuit left alone from that point of its cycle, for as long as anything is above the lower level."""
+def _arc_out(current: Floats, row: int) -> int:
+    """The point at which the arc that is drawn at `row` goes out: where next to no mains current [A] is left of it."""
+    ahead = np.roll(current, -row)
+    size = np.abs(ahead)
+    gone = size[:-1] <= _NO_ARC * size.max()
+    passed = ahead[:-1] * ahead[1:] <= 0.0
+    out = np.flatnonzero(gone | passed)
+    if not out.size:
+        return row
+    at = int(out[0])
+    if not gone[at]:  # on whichever side of zero it is nearer
+        at += int(size[at + 1] < size[at])
+    return (row + at) % int(current.shape[0])
+
+
+def _follow(circuit: Circuit, duration: float, start: Point) -> tuple[Built, Stretch]:
+    """The circuit left alone for that long [s]. Where a coil and a capacitor ring on and on, in coarser steps.
+
+    Raises CircuitError where that does not help.
+    """
+    for fineness in (1.0, 10.0):
+        try:
+            return transient(circuit, duration=duration, start=start, open_mains=True, fineness=fineness)
+        except CircuitError:
+            continue
+    return transient(circuit, duration=duration, start=start, open_mains=True, fineness=100.0)
+
+
+def _run(solution: Solution, row: int, arc: float) -> _Run:
+    """The circuit left alone from that point of its cycle, for as long as anything is above the lower level.
+
+    What is left of a coil's current at that point is the arc's for `arc` [s], and not told.
+    """
     circuit, start, begun = solution.circuit, pulled(solution, row), 0.0
     pieces: list[Trace] = []
     lights: list[Floats] = []
     for until in _LOOKED:
         while begun < until:
-            built, stretch = transient(circuit, duration=until - begun, start=start, open_mains=True)
+            built, stretch = _follow(circuit, until - begun, start)
             piece = of_stretch(built, stretch, -begun)
             stopped = _first_stop(circuit, piece)
             if stopped is not None:
                 ref, instant = stopped
                 if instant > begun:
-                    built, stretch = transient(circuit, duration=instant - begun, start=start, open_mains=True)
+                    built, stretch = _follow(circuit, instant - begun, start)
                     piece = of_stretch(built, stretch, -begun)
                 circuit = _stopped(circuit, ref)
             if stopped is None or stopped[1] > begun:
@@ -170,16 +207,17 @@ def _run(solution: Solution, row: int) -> _Run:
                 start, begun = stretch.end, until if stopped is None else stopped[1]
         if _highest(solution, pieces[-1]) < LEVELS[-1]:
             break
-    last = pieces[-1]
+    time = np.concatenate([piece.time for piece in pieces])
+    told = slice(min(int(np.searchsorted(time, arc)), time.shape[0] - 1), None)
     joined = Trace(
-        last.built,
-        np.concatenate([piece.time for piece in pieces]),
-        np.concatenate([piece.weight for piece in pieces]),
-        np.concatenate([piece.x for piece in pieces]),
+        pieces[-1].built,
+        time[told],
+        np.concatenate([piece.weight for piece in pieces])[told],
+        np.concatenate([piece.x for piece in pieces])[told],
         np.empty((0, 0)),
         np.empty((0, 0)),
     )
-    return _Run(joined, np.concatenate(lights))
+    return _Run(joined, np.concatenate(lights)[told])
 
 
 def _first_stop(circuit: Circuit, piece: Trace) -> tuple[str, float] | None:
