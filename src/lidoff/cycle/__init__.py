@@ -9,11 +9,11 @@ from lidoff.circuit import build
 from lidoff.circuit.model import Circuit, Element, Mains
 from lidoff.cycle.builder import Built
 from lidoff.cycle.settle import Point, Stretch
-from lidoff.cycle.solution import Solution
+from lidoff.cycle.solution import Solution, Waves
 from lidoff.cycle.solve import solve, transient
 from lidoff.record import Item
 
-__all__ = ["Built", "Point", "Solution", "Stretch", "solve", "solve_item", "transient", "warm"]
+__all__ = ["Built", "Point", "Solution", "Stretch", "Waves", "solve", "solve_item", "transient", "warm"]
 
 
 def solve_item(item: Item, state: str | None = None, changes: Mapping[str, Any] | None = None) -> Solution:

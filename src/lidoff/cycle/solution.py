@@ -26,13 +26,33 @@ _FEW: Final = 8  # steps of a cycle below which their means say nothing of its p
 
 @dataclass(frozen=True, slots=True)
 class Waves:
-    """Points of whole cycles in time order: weights sum to 1."""
+    """Points in time order; weights sum to 1 over whole cycles, and are seconds where it is a stretch of time."""
 
     time: Floats  # [s]
     weight: Floats
     x: Floats
     curves: Floats
     slopes: Floats
+
+    def across(self, pair: tuple[int, int]) -> Floats:
+        """Voltage between two unknowns [V], -1 being the reference node."""
+        zero = np.zeros(self.time.shape[0])
+        a, b = (self.x[:, k] if k >= 0 else zero for k in pair)
+        return a - b
+
+    def flow(self, flows: list[Flow]) -> Floats:
+        """Current of a branch [A], as `Built.pins` lists what it is made of."""
+        total = np.zeros(self.time.shape[0])
+        for what, a, b, value in flows:
+            if what == "g":
+                total += value * self.across((a, b))
+            elif what == "c":
+                total += value * self.slopes[:, a]
+            elif what == "x":
+                total += value * self.x[:, a]
+            else:
+                total += value * self.curves[:, a]
+        return total
 
 
 def _joined(stretches: list[Stretch]) -> Waves:
@@ -97,24 +117,6 @@ class Solution:
         at = self.built.index[name]
         return self.waves.x[:, at] if at >= 0 else 0.0
 
-    def _across(self, pair: tuple[int, int]) -> Floats:
-        zero = np.zeros(self.waves.time.shape[0])
-        a, b = (self.waves.x[:, k] if k >= 0 else zero for k in pair)
-        return a - b
-
-    def _flow(self, flows: list[Flow]) -> Floats:
-        total = np.zeros(self.waves.time.shape[0])
-        for what, a, b, value in flows:
-            if what == "g":
-                total += value * self._across((a, b))
-            elif what == "c":
-                total += value * self.waves.slopes[:, a]
-            elif what == "x":
-                total += value * self.waves.x[:, a]
-            else:
-                total += value * self.waves.curves[:, a]
-        return total
-
     def _pins(self, ref: str) -> tuple[Element, Pins]:
         element = self.circuit.element(ref)
         if element is None or ref not in self.built.pins:
@@ -125,13 +127,13 @@ class Solution:
     def part_wave(self, ref: str) -> tuple[Floats, Floats]:
         """Voltage [V] and current [A] of a part (of one member of a block) at the solver's points (`waves`)."""
         element, pins = self._pins(ref)
-        return self._across(pins.pair) / element.series, self._flow(pins.current) / element.parallel
+        return self.waves.across(pins.pair) / element.series, self.waves.flow(pins.current) / element.parallel
 
     @cached_property
     def _input(self) -> tuple[Floats, Floats]:
         if self.direct:
             pins = self.built.pins["supply"]
-            return self._across(pins.pair), -self._flow(pins.current)
+            return self.waves.across(pins.pair), -self.waves.flow(pins.current)
         return self.waves.x[:, self.built.index["live"]], self.waves.x[:, self.built.source]
 
     @cached_property
@@ -140,7 +142,7 @@ class Solution:
         total = np.zeros(self.waves.time.shape[0])
         for element in self.led_parts:
             leds = element.number("series") * element.series
-            total += leds * self._flow(self.built.pins[element.ref].current)
+            total += leds * self.waves.flow(self.built.pins[element.ref].current)
         return total
 
     @cached_property
@@ -233,7 +235,7 @@ class Solution:
         for pair, flows in pins.branches:
             if all(flow[0] == "c" for flow in flows):
                 continue
-            power += self._mean(self._across(pair) * self._flow(flows))
+            power += self._mean(self.waves.across(pair) * self.waves.flow(flows))
         return power
 
     @cached_property
@@ -333,7 +335,7 @@ class Solution:
         """What the eye sees; None where there is no light source. The slow flickermeter's figure only on request."""
         if not self.led_parts:
             return None
-        means = [self._mean(self._flow(self.built.pins[e.ref].current)) for e in self.led_parts]
+        means = [self._mean(self.waves.flow(self.built.pins[e.ref].current)) for e in self.led_parts]
         shares = [e.number("series") * e.series * mean for e, mean in zip(self.led_parts, means, strict=True)]
         brightest = shares.index(max(shares))
         mean = self._mean(self.light)

@@ -40,7 +40,7 @@ class PinCurrents:
         for element in solution.circuit.elements:
             by_index: dict[int, Floats] = {}
             for (first, second), flows in solution.built.pins[element.ref].branches:
-                wave = self._sum(flows)
+                wave = solution.waves.flow(flows)
                 by_index[first] = by_index.get(first, 0.0) + wave
                 by_index[second] = by_index.get(second, 0.0) - wave
             taken: set[int] = set()
@@ -60,22 +60,6 @@ class PinCurrents:
             pins = [(e.ref, pin) for e in circuit.elements for pin, at in e.pins.items() if at == node]
             if pins:
                 found[MAINS, node] = -np.sum([found[key] for key in pins], axis=0)
-
-    def _sum(self, flows: object) -> Floats:
-        waves = self.solution.waves
-        total = np.zeros_like(waves.time)
-        for what, a, b, value in flows:  # type: ignore[attr-defined]
-            if what == "g":
-                first = waves.x[:, a] if a >= 0 else 0.0
-                second = waves.x[:, b] if b >= 0 else 0.0
-                total += value * (first - second)
-            elif what == "c":
-                total += value * waves.slopes[:, a]
-            elif what == "x":
-                total += value * waves.x[:, a]
-            else:
-                total += value * waves.curves[:, a]
-        return total
 
     def at(self, time: float) -> Mapping[tuple[str, str], float]:
         """The currents [A] at an instant [s], counted from the start of the record and repeating with it."""

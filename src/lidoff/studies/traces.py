@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lidoff.circuit.model import Element
-from lidoff.cycle import Built, Point, Solution, Stretch
+from lidoff.cycle import Built, Point, Solution, Stretch, Waves
 
 Floats = NDArray[np.float64]
-Flow = tuple[str, int, int, float]
 
 _NAMES: Final = {
     "bridge": ("ac1 to plus", "ac2 to plus", "minus to ac1", "minus to ac2"),
@@ -30,42 +29,14 @@ _NAMES: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Trace:
-    """What the solver recorded at its own points: unknowns, curve currents, slopes of states, and weights.
-
-    `weight` [s], or shares that sum to 1 where it comes from a settled cycle; `time` [s].
-    """
+class Trace(Waves):
+    """What the solver recorded of a circuit at its own points, and where in it each part stands."""
 
     built: Built
-    time: Floats
-    weight: Floats
-    x: Floats
-    curves: Floats
-    slopes: Floats
-
-    def across(self, pair: tuple[int, int]) -> Floats:
-        """Voltage between two unknowns [V], -1 being the reference node."""
-        zero = np.zeros(self.time.shape[0])
-        a, b = (self.x[:, k] if k >= 0 else zero for k in pair)
-        return a - b
 
     def node(self, name: str) -> Floats:
         """Voltage of a node against the reference node [V]. Raises KeyError for an unknown node."""
         return self.across((self.built.index[name], -1))
-
-    def flow(self, flows: list[Flow]) -> Floats:
-        """Current of what is listed [A]."""
-        total = np.zeros(self.time.shape[0])
-        for what, a, b, value in flows:
-            if what == "g":
-                total += value * self.across((a, b))
-            elif what == "c":
-                total += value * self.slopes[:, a]
-            elif what == "x":
-                total += value * self.x[:, a]
-            else:
-                total += value * self.curves[:, a]
-        return total
 
     def voltage(self, element: Element) -> Floats:
         """Voltage across one member of a part [V], first pin to second."""
@@ -97,12 +68,12 @@ class Trace:
 def of_solution(solution: Solution) -> Trace:
     """The settled cycle of a solution; weights sum to 1."""
     waves = solution.waves
-    return Trace(solution.built, waves.time, waves.weight, waves.x, waves.curves, waves.slopes)
+    return Trace(waves.time, waves.weight, waves.x, waves.curves, waves.slopes, solution.built)
 
 
 def of_stretch(built: Built, stretch: Stretch, since: float = 0.0) -> Trace:
     """One stretch of time; weights in seconds, time [s] from the instant `since` [s]."""
-    return Trace(built, stretch.time - since, stretch.weight, stretch.x, stretch.curves, stretch.slopes)
+    return Trace(stretch.time - since, stretch.weight, stretch.x, stretch.curves, stretch.slopes, built)
 
 
 def pulled(solution: Solution, row: int) -> Point:

@@ -210,12 +210,12 @@ def _run(solution: Solution, row: int, arc: float) -> _Run:
     time = np.concatenate([piece.time for piece in pieces])
     told = slice(min(int(np.searchsorted(time, arc)), time.shape[0] - 1), None)
     joined = Trace(
-        pieces[-1].built,
         time[told],
         np.concatenate([piece.weight for piece in pieces])[told],
         np.concatenate([piece.x for piece in pieces])[told],
         np.empty((0, 0)),
         np.empty((0, 0)),
+        pieces[-1].built,
     )
     return _Run(joined, np.concatenate(lights)[told])
 
