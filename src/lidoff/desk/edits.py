@@ -4,6 +4,7 @@
     {"do": "set", "kind": "reading", "which": 0, "key": "value", "value": "8.1 W"}   a key of one of several tables
     {"do": "add", "kind": "reading", "table": {"quantity": "power", "value": "8.1 W"}}
     {"do": "remove", "kind": "reading", "which": 0}
+    {"do": "say", "sentence": "R1 4k7 from p to m"}                            a part, new or changed
     {"do": "answer", "about": "cord-grip", "seen": "knot only"}                an answer to the look list
 
 A value that is empty or null takes the key out. Whether the record is right afterwards is not asked here: what
@@ -15,9 +16,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, Final
 
+from lidoff.desk.saying import said
 from lidoff.errors import LidoffError
+from lidoff.record import RecordError, examine
 from lidoff.record.edit import add_part, add_table, remove_part, remove_table, remove_value, set_in_table, set_value
 from lidoff.record.problems import quoted
 from lidoff.record.source import parse_toml
@@ -117,11 +121,41 @@ def _answer(text: str, asked: Mapping[str, Any]) -> str:
     return text
 
 
+def _say(text: str, asked: Mapping[str, Any]) -> str:
+    sentence = asked.get("sentence")
+    if not isinstance(sentence, str):
+        raise EditError("The page asked for a change that the desk does not know.")
+    try:
+        item, _ = examine(text, Path())
+    except RecordError as error:
+        raise EditError("Mend first what keeps the record from being read.") from error
+    told = said(sentence, {part.name: part for part in item.parts})
+    names = [_name_of(one) for one in _tables(text, "part")]
+    if told.name not in names:
+        return add_part(text, told.table)
+    which = names.index(told.name)
+    for key, value in told.table.items():
+        if key in ("ref", "block"):
+            continue
+        pairs = value.items() if key == "rating" and isinstance(value, Mapping) else ()
+        for name, one in pairs:
+            text = set_in_table(text, "part", which, f"rating.{name}", one)
+        if not pairs:
+            text = set_in_table(text, "part", which, key, value)
+    return text
+
+
+def _name_of(table: Mapping[str, Any]) -> str:
+    block = table.get("block")
+    return f"{block}/{table.get('ref')}" if block else str(table.get("ref"))
+
+
 _DOERS: Final[Mapping[str, Callable[[str, Mapping[str, Any]], str]]] = {
     "set": _set,
     "add": _add,
     "remove": _remove,
     "answer": _answer,
+    "say": _say,
 }
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Any, Final, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeVar
 
 import anyio
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
@@ -16,9 +17,14 @@ from starlette.responses import HTMLResponse, Response
 
 from lidoff import __version__
 from lidoff.desk.item_desk import ItemDesk, Snapshot
-from lidoff.desk.pictures import drawn
+from lidoff.desk.pictures import drawn, strip
 from lidoff.desk.shop import Shop
+from lidoff.desk.standing import standing
 from lidoff.desk.works import Works
+
+if TYPE_CHECKING:
+    from lidoff.account import Account
+    from lidoff.writeup.blocks import Block
 
 TEMPLATES: Final = Path(__file__).parent / "templates"
 P = ParamSpec("P")
@@ -64,6 +70,19 @@ def desk_of(connection: HTTPConnection) -> ItemDesk:
     return desk
 
 
+def _after_key(message: str) -> str:
+    """A problem's sentence without the key that leads it, where it stands beside that key."""
+    key, colon, rest = message.partition(": ")
+    return f"{rest[:1].upper()}{rest[1:]}" if colon and " " not in key.replace(" (", "").strip() else message
+
+
+def _when(seconds: float) -> str:
+    """A time of day, with the date where it was not today, on this machine's clock."""
+    then = datetime.fromtimestamp(seconds).astimezone()
+    same = then.date() == datetime.now().astimezone().date()
+    return then.strftime("%H:%M" if same else "%d.%m.%Y %H:%M")
+
+
 def _static(name: str) -> str:
     return f"/static/{name}?v={__version__}"
 
@@ -77,7 +96,14 @@ _ENVIRONMENT: Final = Environment(
     auto_reload=False,
 )
 _ENVIRONMENT.globals["static"] = _static
-_ENVIRONMENT.filters["drawn"] = drawn
+_ENVIRONMENT.filters.update(
+    drawn=drawn,
+    strip=strip,
+    kind_of=lambda one: type(one).__name__,
+    after_key=_after_key,
+    when=_when,
+)
+_ENVIRONMENT.tests["search_start"] = lambda text, start: str(text).startswith(str(start))
 
 
 def fill(template: str, **context: Any) -> str:
@@ -92,6 +118,7 @@ async def page(
     from lidoff.desk.pages import pages
 
     undo, redo = await run(desk.ways)
+    stand = await run(standing, here.name, snapshot)
     return HTMLResponse(
         fill(
             template,
@@ -103,6 +130,25 @@ async def page(
             undo=undo,
             redo=redo,
             single=shop_of(request).single,
+            stand=stand,
             **context,
         )
     )
+
+
+async def fragment(request: Request, told: list[Block], template: str = "fragment.html.j2", **context: Any) -> Response:
+    """A part of a page that comes later: blocks of the write-up, or a template of its own."""
+    return HTMLResponse(fill(template, told=told, trouble=None, **context))
+
+
+async def account_of(request: Request, desk: ItemDesk, snapshot: Snapshot) -> Account:
+    """Everything worked out about the item, from a thread, once for each revision. Raises RecordError."""
+    from lidoff.account import take
+
+    item = snapshot.sound()
+    return await works_of(request).get(desk, snapshot, "account", partial(take, item))
+
+
+def trouble(sentence: str) -> Response:
+    """A part of a page that cannot be worked out, and why."""
+    return HTMLResponse(fill("fragment.html.j2", told=[], trouble=sentence))

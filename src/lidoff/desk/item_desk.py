@@ -5,17 +5,18 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import threading
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from lidoff.desk.history import Entry, History, text_hash
 from lidoff.errors import LidoffError
 from lidoff.record import CheckResult, Item, Problem, RecordError, check, examine
 from lidoff.record.edit import Source, load, save
-from lidoff.record.source import FILE_NAME
+from lidoff.record.locate import Places, locate
+from lidoff.record.source import BYTE_ORDER_MARK, FILE_NAME, parse_toml
 
 _WAITING: Final = 64  # changes kept for a reader that is slow
 
@@ -74,6 +75,41 @@ class Snapshot:
         """What is wrong, by line."""
         return tuple(one for one in self.problems if one.level == "error")
 
+    @cached_property
+    def data(self) -> Mapping[str, Any]:
+        """The tables of the record as they are written, {} where it is not TOML."""
+        try:
+            return parse_toml(self.text, "")
+        except RecordError:
+            return {}
+
+    @cached_property
+    def _places(self) -> Places:
+        return locate(self.text.removeprefix(BYTE_ORDER_MARK))
+
+    def tables(self, kind: str) -> list[Mapping[str, Any]]:
+        """The tables of a kind as they are written."""
+        found = self.data.get(kind, [])
+        return [one if isinstance(one, Mapping) else {} for one in found] if isinstance(found, list) else []
+
+    def written(self, path: Sequence[str | int]) -> str:
+        """What is written at a place such as ("item", "title") or ("reading", 0, "value"), for a field to show."""
+        value: Any = self.data
+        for step in _steps(path):
+            try:
+                value = value[step]
+            except (KeyError, IndexError, TypeError):
+                return ""
+        return _shown(value)
+
+    def problems_at(self, path: Sequence[str | int]) -> list[Problem]:
+        """What is wrong or doubtful at a place."""
+        if not self.data:
+            return []
+        steps = _steps(path)
+        line, last = self._places.line(steps), f".{steps[-1]}"
+        return [one for one in self.problems if one.line == line and one.key.endswith(last)]
+
     def sound(self) -> Item:
         """The record, to be computed from. Raises RecordError where anything in it is wrong."""
         if self.item is None or self.errors:
@@ -83,6 +119,21 @@ class Snapshot:
     def check(self) -> CheckResult:
         """The record checked, with files that are not there and counts that do not agree, and what is missing."""
         return check(self.source.file)
+
+
+def _steps(path: Sequence[str | int]) -> tuple[str | int, ...]:
+    """The steps of a path, dotted keys taken apart."""
+    return tuple(step for one in path for step in (one.split(".") if isinstance(one, str) else (one,)))
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return ", ".join(_shown(one) for one in value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {_shown(one)}" for key, one in value.items())
+    return str(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +240,11 @@ class ItemDesk:
         """The last saved states, newest first."""
         with self._lock:
             return (self._history or History(self.folder, self._stem)).newest(count)
+
+    def at(self) -> int:
+        """The number of the saved state that the record stands at, 0 where there is none."""
+        with self._lock:
+            return (self._history or History(self.folder, self._stem)).at
 
     @property
     def _stem(self) -> str:

@@ -1,17 +1,22 @@
 // What every page of an item does: fields that save themselves, undo and redo, removing, parts of pages that come later.
 import { listen } from "./changes.js";
-import { edit, step } from "./edit.js";
+import { edit, post, step } from "./edit.js";
 import { fields } from "./fields.js";
 import { later } from "./later.js";
+import { photographs } from "./photos.js";
+import { adding } from "./adding.js";
 
 fields();
 later();
+photographs();
+adding();
 if (!("ownSocket" in document.body.dataset)) listen();
 
 document.addEventListener("click", (event) => {
   const button = event.target.closest?.("button");
   if (!button) return;
-  if (button.dataset.step) step(button.dataset.step);
+  if (button.dataset.goto) post("go-to", { number: Number(button.dataset.goto) }, true);
+  else if (button.dataset.step) step(button.dataset.step);
   else if (button.dataset.remove) {
     const which = button.dataset.which;
     edit([{ do: "remove", kind: button.dataset.remove, which: /^\d+$/.test(which) ? Number(which) : which }], button.dataset.what || `taken out: ${button.dataset.remove} ${which}`);

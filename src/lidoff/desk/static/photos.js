@@ -1,0 +1,43 @@
+// Photographs: dropped on a place or chosen there, sent one by one.
+import { say } from "./ask.js";
+import { redraw } from "./redraw.js";
+
+async function send(place, files) {
+  const pictures = [...files].filter((one) => one.type.startsWith("image/") || /\.(heic|heif)$/i.test(one.name));
+  if (!pictures.length) { say("Those are no photographs."); return; }
+  place.setAttribute("aria-busy", "true");
+  for (const file of pictures) {
+    const query = new URLSearchParams(place.dataset.drop.slice(1));
+    query.set("name", file.name);
+    try {
+      const response = await fetch(`${document.body.dataset.item}/photos?${query}`, { method: "POST", headers: { accept: "application/json" }, body: file });
+      const answer = await response.json();
+      say(response.ok ? `${file.name} is in the record.` : answer.sentence);
+    } catch {
+      say(`${file.name} could not be sent: does the desk still run?`);
+    }
+  }
+  place.removeAttribute("aria-busy");
+  redraw();
+}
+
+export function photographs() {
+  document.addEventListener("change", (event) => {
+    const place = event.target.closest?.("[data-drop]");
+    if (place && event.target.type === "file") { send(place, event.target.files).then(() => { event.target.value = ""; }); }
+  });
+  document.addEventListener("dragover", (event) => {
+    const place = event.target.closest?.("[data-drop]");
+    if (!place) return;
+    event.preventDefault();
+    place.classList.add("over");
+  });
+  document.addEventListener("dragleave", (event) => event.target.closest?.("[data-drop]")?.classList.remove("over"));
+  document.addEventListener("drop", (event) => {
+    event.preventDefault(); // elsewhere the browser would leave the page for the picture
+    const place = event.target.closest?.("[data-drop]");
+    if (!place) return;
+    place.classList.remove("over");
+    send(place, event.dataTransfer.files);
+  });
+}
