@@ -57,8 +57,11 @@ def test_every_command_explains_each_of_its_options(name: str) -> None:
     from lidoff.cli.run import build
 
     command = build()[name]
-    for argument in command.assemble_argument_collection():
-        assert argument.parameter.help, f"{name}: {argument.name}"
+    inner = [one for one in command if not one.startswith("-")]
+    for each in [command[one] for one in inner] or [command]:
+        for argument in each.assemble_argument_collection():
+            if not argument.children:  # a group of options is explained option by option
+                assert argument.parameter.help, f"{name} {each.name}: {argument.name}"
 
 
 def test_the_version(lidoff_command) -> None:

@@ -29,6 +29,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "photo": "photo:photo",
         "sheet": "sheet:sheet",
         "report": "report:report",
+        "shelf": "shelf:shelf",
         "desk": "desk:desk",
         "demo": "demo:demo",
     }
