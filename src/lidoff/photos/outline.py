@@ -25,6 +25,7 @@ Mask = NDArray[np.uint8]
 _WORKING: Final = 480  # pixels of the long side while the board is looked for
 _LEAST_SHARE: Final = 0.02  # of the picture; a smaller board is too small to be read anyway
 _ROUNDS: Final = 3
+_NEAR: Final = 1.0  # how near to a side its points lie [pixels]
 _STEPS: Final = 80  # points looked at along one side
 _LINES: Final = 12  # straight lines of the outline among which the sides are sought
 _WELL_FOUND: Final = 0.9  # of the score; no other guess is needed then
@@ -345,18 +346,15 @@ def _fitted_side(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, r
         points[..., 1].astype(np.float32),
         cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REPLICATE,
-    ).astype(np.float64)
-    spread = max(1, round(reach / 6))
+    )
+    profile = cv2.cvtColor(profile.astype(np.float32) / 255, cv2.COLOR_RGB2LAB).astype(np.float64)
+    # A board differs from its ground in colour; its shadow does so in lightness alone.
+    profile[..., 0] *= 0.5
+    # The sharpness of a well-focused rim, at most: what is smeared out further is a shadow.
+    spread = int(np.clip(round(reach / 8), 1, 3))
     smooth = cv2.blur(profile, (2 * spread + 1, 1))
     steps = np.linalg.norm(smooth[:, 2:] - smooth[:, :-2], axis=2)
-    # The side found first is a guess worth something: an edge far from it must be much stronger.
-    steps *= 1.0 - 0.5 * (np.abs(offsets[1:-1]) / reach)[None, :]
-    peak = np.argmax(steps, axis=1)
-    rows = np.arange(len(places))
-    strength = steps[rows, peak]
-    where = offsets[1:-1][peak] + _between(steps, peak) * 0.5
-    kept = strength > 0.5 * np.median(strength)
-    fit = _straight(places[kept] * length, where[kept])
+    fit = _side_through(places * length, steps, offsets[1:-1], reach)
     if fit is None:
         return start, end
     at_start, at_end = fit[1], fit[0] * length + fit[1]
@@ -365,25 +363,53 @@ def _fitted_side(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, r
     return start + at_start * normal, end + at_end * normal
 
 
+def _side_through(x: Floats, steps: Floats, offsets: Floats, reach: float) -> tuple[float, float] | None:
+    """The line that the peaks of the profiles lie on: slope and offset, or None where they lie on none.
+
+    `steps` (n, m) is how much the picture changes at each of the `offsets` (m) from the side, at the places `x` (n).
+    Of two lines almost as good the outer one is the rim: copper often runs along it on the inside. Every line through
+    two peaks is tried (M. Fischler, R. Bolles, "Random sample consensus", Communications of the ACM 24, 1981, with all
+    samples instead of random ones), then the peaks near the one chosen are fitted.
+    """
+    strong = 0.3 * float(np.median(steps.max(axis=1)))
+    inner = steps[:, 1:-1]
+    is_peak = (inner >= steps[:, :-2]) & (inner > steps[:, 2:]) & (inner > strong)
+    row, column = np.nonzero(is_peak)
+    if len(np.unique(row)) < 10:
+        return None
+    column = column + 1
+    y = offsets[column] + _between(steps[row], column) * (offsets[1] - offsets[0])
+    weight = np.minimum(1.0, steps[row, column] / (2 * strong))
+    middle, length = float(x.mean()), float(np.ptp(x))
+    shifts, turns = np.arange(-reach, reach + 0.1, 0.5), np.arange(-reach, reach + 0.1, 0.5)
+    shift, turn = (one.ravel() for one in np.meshgrid(shifts, turns, indexing="ij"))
+    score = np.zeros(len(shift))
+    for place in range(len(x)):
+        own = row == place
+        if own.any():
+            line = shift + turn * (x[place] - middle) / length
+            near = np.exp(-0.5 * ((y[own][None, :] - line[:, None]) / _NEAR) ** 2) * weight[own][None, :]
+            score += near.max(axis=1)
+    if score.max() < 0.25 * len(x):
+        return None
+    good = np.flatnonzero(score > 0.93 * score.max())
+    # Inside lies on the positive hand. Steep lines gain nothing by it: it is the line's middle that counts.
+    outer = good[shift[good] <= shift[good].min() + 1.0]
+    best = outer[np.argmax(score[outer])]
+    slope, offset = turn[best] / length, shift[best] - turn[best] * middle / length
+    for _ in range(3):
+        kept = np.abs(y - slope * x[row] - offset) < 2 * _NEAR
+        if kept.sum() < 8:
+            return None
+        slope, offset = np.polyfit(x[row][kept], y[kept], 1, w=weight[kept])
+    return float(slope), float(offset)
+
+
 def _between(steps: Floats, peak: NDArray[np.intp]) -> Floats:
-    """Where between the samples the peak lies, by a parabola through three [samples]."""
+    """Where between the samples each row's peak lies, by a parabola through three [samples]."""
     rows = np.arange(len(peak))
     inner = np.clip(peak, 1, steps.shape[1] - 2)
     left, middle, right = steps[rows, inner - 1], steps[rows, inner], steps[rows, inner + 1]
     bend = left - 2 * middle + right
     shift = np.where(np.abs(bend) > 1e-9, 0.5 * (left - right) / np.where(bend == 0, 1, bend), 0.0)
     return np.where(inner == peak, np.clip(shift, -0.5, 0.5), 0.0)
-
-
-def _straight(x: Floats, y: Floats) -> tuple[float, float] | None:
-    """A straight line through most of the points: slope and offset, by reweighting; None where they are too few."""
-    if len(x) < 10:
-        return None
-    weight = np.ones_like(x)
-    slope, offset = 0.0, float(np.median(y))
-    for _ in range(15):
-        away = np.abs(y - slope * x - offset)
-        size = max(0.5, 1.5 * float(np.median(away)))
-        weight = 1 / (1 + (away / size) ** 2) ** 2
-        slope, offset = np.polyfit(x, y, 1, w=np.sqrt(weight))
-    return float(slope), float(offset)
