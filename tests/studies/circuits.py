@@ -8,9 +8,11 @@ from typing import Any
 from lidoff.circuit import build
 from lidoff.circuit.model import Circuit
 from lidoff.record import Item, read_text
+from lidoff.studies import Fault, Faults, faults
 
 HEAD = "lidoff = 1\n"
 MAINS = '[supply]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
+PLUGGED = '[item]\nregion = "GB"\n[plug]\nkind = "BS 1363"\nfuse = "3 A"\n' + MAINS
 
 
 def item_of(text: str) -> Item:
@@ -21,6 +23,17 @@ def item_of(text: str) -> Item:
 def circuit_of(text: str, state: str | None = None, **changes: Any) -> Circuit:
     """The circuit of the record that `text` is, on 230 V 50 Hz unless it says otherwise."""
     return build(item_of(text if "[supply]" in text else MAINS + text), state, changes or None)
+
+
+def study(text: str, *, with_item: bool = True) -> Faults:
+    """All single faults of the circuit that `text` is, with or without the record around it."""
+    item = item_of(text if "[supply]" in text else MAINS + text)
+    return faults(circuit_of(text), item if with_item else None)
+
+
+def fault(found: Faults, ref: str, mode: str) -> Fault:
+    """The one fault of a part in one mode."""
+    return next(f for f in found.faults if (f.part, f.mode) == (ref, mode))
 
 
 def part(ref: str, kind: str, nodes: str, **keys: Any) -> str:
