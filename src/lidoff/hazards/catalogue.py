@@ -19,15 +19,17 @@ from lidoff.hazards.rules import (
     distances,
     earthing,
     enclosure,
+    heat,
     labels,
     light,
     live_parts,
     plugs,
     protection,
     ratings,
+    short_circuits,
 )
 
-VERSION: Final = "1"
+VERSION: Final = "2"
 """Version of the catalogue: grows with each rule that is added, withdrawn or changed in what it finds."""
 
 
@@ -75,6 +77,8 @@ RULES: Final = _checked(
                 *earthing.RULES,
                 *capacitors.RULES,
                 *protection.RULES,
+                *short_circuits.RULES,
+                *heat.RULES,
                 *ratings.RULES,
                 *distances.RULES,
                 *light.RULES,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from lidoff.hazards.facts import Facts, Touched, Working
-from lidoff.studies import Decay, Stress, Unplugged
+from lidoff.studies import Decay, Stress, Surge, SwitchOn, Unplugged
 from lidoff.studies.ratings import UNITS, Measure, Quantity
 from lidoff.studies.touch import Class, Touch
 
@@ -52,6 +52,36 @@ def unplugged(start: float, to_60: float | None, to_34: float | None) -> Unplugg
     return Unplugged(state=None, pins=pins, capacitors=(), dark_after=None, looked=300.0)
 
 
+def surged(part: str, peak: float) -> SwitchOn:
+    """A switch-on that sends a peak [A] through a part for which no surge rating is known."""
+    surge = Surge(
+        part=part,
+        peak=peak,
+        i2t=peak**2 * 1e-3,
+        energy=0.0,
+        peak_power=0.0,
+        rating=None,
+        times=None,
+        assumed=False,
+        verdict="no rating",
+        why="no I2t recorded, and no rule of thumb for it",
+    )
+    return SwitchOn(
+        state=None,
+        angle=90.0,
+        searched=True,
+        peak=peak,
+        time=1e-4,
+        i2t=surge.i2t,
+        i2t_angle=90.0,
+        settled_peak=None,
+        again=None,
+        surges=(surge,),
+        charging=(),
+        curve=((0.0,), (peak,)),
+    )
+
+
 def touched(surface: str, node: str, volts: float, milliamperes: float, level: Class) -> Touched:
     """A hand on a surface: volts [V rms] before, current [mA rms] after (a sine's peak is taken)."""
     return Touched(
@@ -91,6 +121,8 @@ def described(worked_out: Mapping[str, Any]) -> list[str]:
         f"body ({one.touch.level})."
         for one in facts.touched
     ]
+    if facts.switched_on is not None:
+        lines += [f"Switched on: up to {one.peak:g} A through {one.part}." for one in facts.switched_on.surges]
     lines += [f"Fault: {one['part']} {one['mode']}: {one['outcome']}" for one in facts.faults or ()]
     if facts.faults is not None and not facts.faults:
         lines.append("No single fault was found to do anything.")
@@ -109,4 +141,4 @@ def _seconds(value: float | None) -> str:
     return "longer than was looked at" if value is None else f"{value:g} s"
 
 
-__all__ = ["Working", "described", "stressed", "touched", "unplugged"]
+__all__ = ["Working", "described", "stressed", "surged", "touched", "unplugged"]

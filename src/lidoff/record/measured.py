@@ -162,7 +162,7 @@ def _read_reading(notes: Notes, data: Mapping[str, Any], path: Path, number: int
         fields.key = f"reading {number} ({quantity})"
     meter = reference(fields, "meter", names.meters, "meter")
     state = reference(fields, "state", names.states, "state")
-    at = place(fields, names)
+    at = place(fields, names, quantity)
     note = fields.text("note", blank=True)
     written = fields.take("value")
     if "value" not in data or written == "?":

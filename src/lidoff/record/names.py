@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, Final
 
 from lidoff.kinds import MAINS_NODES
 from lidoff.record.fields import Fields
@@ -61,11 +61,17 @@ def reference(fields: Fields, key: str, known: Mapping[str, Any], what: str) -> 
     return None
 
 
-def place(fields: Fields, names: Names) -> str | tuple[str, str]:
-    """Where a reading was taken: "input", a part, or two nodes."""
+_OF_SURFACES: Final = frozenset({"temperature", "temperature_rise", "touch_current"})
+_OUTSIDE: Final = ("surface:", "wire:")
+
+
+def place(fields: Fields, names: Names, quantity: str | None = None) -> str | tuple[str, str]:
+    """Where a reading was taken: "input", a part, or two nodes; heat and touch also at "surface:NAME", "wire:REF"."""
     written = fields.take("at")
     if written is None or written == INPUT:
         return INPUT
+    if quantity in _OF_SURFACES and isinstance(written, str) and written.strip().startswith(_OUTSIDE):
+        return written.strip()
     nodes = names.nodes
     if isinstance(written, str):
         name = names.refs.get(written.strip())

@@ -100,6 +100,7 @@ _LIST: Final = (
     ("IEC 60393-1", "Potentiometers: generic specification", "2008"),
     ("IEC 60747-2", "Semiconductor devices: rectifier diodes", "2016"),
     ("IEC 60747-6", "Semiconductor devices: thyristors", "2016"),
+    ("IEC 61058-1", "Switches for appliances: general requirements", "2016"),
     # Plugs, cords, fuses
     ("BS 1362", "General purpose fuse links for domestic and similar purposes (primarily for use in plugs)", "1973"),
     ("BS 1363", "13 A plugs, socket-outlets, connection units and adaptors", "1995"),

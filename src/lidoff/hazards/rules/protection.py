@@ -22,11 +22,12 @@ _BRIDGE: Final = """  { ref = "BR1", kind = "bridge", nodes = { ac1 = "AC1", ac2
 ]"""
 
 
-def _charger(first: str, live: str = "a", neutral: str = "neutral") -> str:
+def charger(first: str, live: str = "a", neutral: str = "neutral") -> str:
+    """The parts of a charger as a record's text, with what stands first in the line."""
     return "part = [\n" + (f"  {first},\n" if first else "") + _BRIDGE.replace("AC1", live).replace("AC2", neutral)
 
 
-_FUSE: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["live", "a"] }'
+CHARGER_FUSE: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["live", "a"] }'
 _RESISTOR: Final = '{ ref = "R1", kind = "resistor", value = "10R", nodes = ["live", "a"] }'
 _VARISTOR: Final = '{ ref = "RV1", kind = "varistor", voltage = "470 V", nodes = ["VA", "neutral"] }'
 _IN_NEUTRAL: Final = '{ ref = "F1", kind = "fuse", rating = "1 A", nodes = ["neutral", "n"] }'
@@ -38,7 +39,8 @@ _AMERICAN: Final = (
 _SHORTS: Final = ("bridge", "diode", "converter")
 
 
-def _no_fuse(facts: Facts) -> Iterable[Outcome]:
+def nothing_in_the_line(facts: Facts) -> Iterable[Outcome]:
+    """A part across the mains with nothing before it that opens: a hit, or a question where nobody can tell."""
     net = facts.net
     if facts.circuit is None or not net.live:
         return
@@ -271,16 +273,16 @@ RULES: Final = (
             step("it or a track burns before the breaker acts", 0.1),
             step("the fire leaves the case or somebody is burnt", 0.05),
         ),
-        check=_no_fuse,
+        check=nothing_in_the_line,
         bad=Case(
             about="A bridge straight at the cord.",
-            record='item = { region = "EU" }\n' + _charger("", live="live"),
+            record='item = { region = "EU" }\n' + charger("", live="live"),
             says=("BR1 shorts",),
         ),
-        good=Case(about="A fuse in the line.", record='item = { region = "EU" }\n' + _charger(_FUSE)),
+        good=Case(about="A fuse in the line.", record='item = { region = "EU" }\n' + charger(CHARGER_FUSE)),
         undecided=Case(
             about="A resistor in the line: fusible or not?",
-            record='item = { region = "EU" }\n' + _charger(_RESISTOR),
+            record='item = { region = "EU" }\n' + charger(_RESISTOR),
             says=("Is R1 a fusible resistor",),
         ),
     ),
@@ -304,16 +306,16 @@ RULES: Final = (
         check=_varistor,
         bad=Case(
             about="Before the fuse, as seen from the cord.",
-            record='item = { region = "EU" }\n' + _charger(_VARISTOR.replace("VA", "live") + ",\n  " + _FUSE),
+            record='item = { region = "EU" }\n' + charger(_VARISTOR.replace("VA", "live") + ",\n  " + CHARGER_FUSE),
             says=("RV1",),
         ),
         good=Case(
             about="Behind the fuse.",
-            record='item = { region = "EU" }\n' + _charger(_VARISTOR.replace("VA", "a") + ",\n  " + _FUSE),
+            record='item = { region = "EU" }\n' + charger(_VARISTOR.replace("VA", "a") + ",\n  " + CHARGER_FUSE),
         ),
         undecided=Case(
             about="A British plug that nobody opened.",
-            record='item = { region = "GB" }\n' + _charger(_VARISTOR.replace("VA", "live") + ",\n  " + _FUSE),
+            record='item = { region = "GB" }\n' + charger(_VARISTOR.replace("VA", "live") + ",\n  " + CHARGER_FUSE),
             says=("fuse in the plug",),
         ),
     ),
@@ -349,7 +351,7 @@ RULES: Final = (
         undecided=Case(
             about="Drawn in the neutral, the cores not rung through.",
             record='item = { region = "GB" }\nplug = { kind = "BS 1363", fuse = "3 A" }\n'
-            + _charger('{ ref = "S1", kind = "switch", nodes = ["neutral", "n"] }', live="live", neutral="n"),
+            + charger('{ ref = "S1", kind = "switch", nodes = ["neutral", "n"] }', live="live", neutral="n"),
             says=("which conductor does it break",),
         ),
     ),
@@ -373,16 +375,16 @@ RULES: Final = (
         check=_fuse_neutral,
         bad=Case(
             about="A polarised American plug, cores right, fuse in the neutral.",
-            record=_AMERICAN + _charger(_IN_NEUTRAL, "live", "n"),
+            record=_AMERICAN + charger(_IN_NEUTRAL, "live", "n"),
             says=("F1", "neutral"),
         ),
         good=Case(
             about="In the line.",
-            record=_AMERICAN + _charger(_FUSE),
+            record=_AMERICAN + charger(CHARGER_FUSE),
         ),
         undecided=Case(
             about="The cores not rung through.",
-            record='item = { region = "US" }\nplug = { kind = "NEMA 5-15" }\n' + _charger(_IN_NEUTRAL, "live", "n"),
+            record='item = { region = "US" }\nplug = { kind = "NEMA 5-15" }\n' + charger(_IN_NEUTRAL, "live", "n"),
             says=("Which plug pin leads to F1",),
         ),
     ),
@@ -410,18 +412,18 @@ RULES: Final = (
         check=_overheating,
         bad=Case(
             about="A string's regulator shorted.",
-            record='item = { region = "EU" }\n' + _charger(_RESISTOR),
+            record='item = { region = "EU" }\n' + charger(_RESISTOR),
             worked_out={"faults": (_given_fault("Q1", "short", "R1 overheats.", over=8.0),)},
             says=("Q1 short", "8 times its rating"),
         ),
         good=Case(
             about="No fault does anything but darken it.",
-            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            record='item = { region = "EU" }\n' + charger(CHARGER_FUSE),
             worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
         ),
         undecided=Case(
             about="Faults not worked out.",
-            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            record='item = { region = "EU" }\n' + charger(CHARGER_FUSE),
             says=("lidoff faults",),
         ),
     ),
@@ -445,7 +447,7 @@ RULES: Final = (
         check=_exposes,
         bad=Case(
             about="Water across the terminals of a strip.",
-            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            record='item = { region = "EU" }\n' + charger(CHARGER_FUSE),
             worked_out={
                 "faults": (_given_fault("terminals", "water", "The shell becomes live.", severity=4, touched=True),)
             },
@@ -453,13 +455,13 @@ RULES: Final = (
         ),
         good=Case(
             about="Nothing becomes live.",
-            record='item = { region = "EU" }\n' + _charger(_FUSE),
+            record='item = { region = "EU" }\n' + charger(CHARGER_FUSE),
             worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
         ),
         undecided=Case(
             about="Faults worked out, but no surface was written down.",
             record='item = { region = "EU" }\n'
-            + _charger(_FUSE)
+            + charger(CHARGER_FUSE)
             + '\nsurface = [{ name = "shell", reached = "by hand", node = "?" }]',
             worked_out={"faults": (_given_fault("LED1", "open", "It goes dark.", severity=1),)},
             says=("shell",),
