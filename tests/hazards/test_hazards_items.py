@@ -29,8 +29,8 @@ def test_demo_findings(demo: tuple[str, Facts]) -> None:
     found = judge(facts)
     ids = {one.id for one in found.findings}
     wanted = {
-        "globe-lamp": {"cord-grip-missing", "resistor-over-power"},
-        "lamp-charger": {"fuse-without-filler", "plug-fuse-above-practice"},
+        "globe-lamp": {"cord-grip-missing", "resistor-over-power", "heat-marks", "short-not-cleared"},
+        "lamp-charger": {"fuse-without-filler", "plug-fuse-above-practice", "fuse-cannot-break"},
         "night-light": {"opens-without-tool", "marking-missing"},
     }[name]
     in_order = {
@@ -44,6 +44,10 @@ def test_demo_findings(demo: tuple[str, Facts]) -> None:
     order = ["serious", "high", "medium", "low"]
     assert levels == sorted(levels, key=order.index)
     assert found.level == levels[0]
+
+
+def test_every_sighting_of_the_demo_answers_a_question(demo: tuple[str, Facts]) -> None:
+    assert judge(demo[1]).notes == ()
 
 
 def test_json_has_the_promised_keys(demo: tuple[str, Facts]) -> None:
