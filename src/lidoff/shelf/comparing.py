@@ -13,7 +13,7 @@ from lidoff.kinds import KINDS
 from lidoff.shelf.errors import ShelfError
 from lidoff.shelf.measures import MEASURES
 from lidoff.shelf.query import group_words
-from lidoff.shelf.search import Hit, meant
+from lidoff.shelf.search import Hit, figures_in, meant
 from lidoff.shelf.store import reading
 
 Section = Literal["item", "figures", "groups", "parts", "findings", "seen"]
@@ -125,13 +125,17 @@ def _heads(hits: Sequence[Hit]) -> list[Row]:
 
 def _figures(connection: sqlite3.Connection, numbers: Sequence[int]) -> list[Row]:
     found: dict[tuple[int, str], tuple[float, float | None, float | None]] = {}
-    for number, name, value, low, high in connection.execute(
-        "SELECT figure.item_id, figure.name, value, low, high FROM figure"
-        " LEFT JOIN state ON state.id = figure.state_id"
-        f" WHERE figure.item_id IN ({_marks(numbers)}) AND coalesce(state.place, 0) = 0",
-        numbers,
-    ):
-        found[number, name] = (value, low, high)
+    spans = {
+        (number, name): (low, high)
+        for number, name, low, high in connection.execute(
+            "SELECT state.item_id, span.name, low, high FROM state JOIN span ON span.state_id = state.id"
+            f" WHERE state.place = 0 AND state.item_id IN ({_marks(numbers)})",
+            numbers,
+        )
+    }
+    for number, figures in figures_in(connection, numbers, [one.name for one in MEASURES]).items():
+        for name, value in figures.items():
+            found[number, name] = (value, *spans.get((number, name), (None, None)))
     rows = []
     for one in MEASURES:
         told = [found.get((number, one.name)) for number in numbers]

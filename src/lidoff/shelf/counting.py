@@ -18,7 +18,7 @@ from lidoff.shelf.errors import QueryError
 from lidoff.shelf.measures import plain_words
 from lidoff.shelf.phrases import SILENT
 from lidoff.shelf.query import EVERYTHING, HasFinding, Query, Saw, group_words
-from lidoff.shelf.search import find_in
+from lidoff.shelf.search import find_in, numbers_in
 from lidoff.shelf.sentence import understand
 from lidoff.shelf.store import reading
 from lidoff.standards.risk import LEVELS
@@ -139,13 +139,9 @@ def _named(words: str) -> str | None:
     return next((id for id in _QUESTIONS if {word.removesuffix("s") for word in id.split("-")} == told), None)
 
 
-def _numbers(connection: sqlite3.Connection, query: Query) -> list[int]:
-    return [hit.number for hit in find_in(connection, query, None).hits]
-
-
 def _question(connection: sqlite3.Connection, id: str, answer: str | None, among: Query) -> Count:
     question = _QUESTIONS[id]
-    chosen = set(_numbers(connection, among))
+    chosen = set(numbers_in(connection, among))
     by: dict[str | None, list[int]] = {}
     for number, seen in connection.execute("SELECT item_id, answer FROM look WHERE question = ?", (id,)):
         if number in chosen:
@@ -209,15 +205,16 @@ def _rule(connection: sqlite3.Connection, id: str, among: Query) -> Count:
 
 def _judged(connection: sqlite3.Connection, among: Query) -> set[int]:
     judged = {number for (number,) in connection.execute("SELECT id FROM item WHERE sentence <> ''")}
-    return judged & set(_numbers(connection, among))
+    return judged & set(numbers_in(connection, among))
 
 
 def _meeting(connection: sqlite3.Connection, asked: Query, among: Query) -> Count:
-    chosen = find_in(connection, among, 0).total
-    found = find_in(connection, among.and_(asked), None)
+    chosen = len(numbers_in(connection, among))
+    found = find_in(connection, among.and_(asked), 0)
+    numbers = tuple(numbers_in(connection, among.and_(asked)))
     rest = chosen - found.total - found.unknown
     bars = [
-        Bar(label="fit", count=found.total, items=tuple(hit.number for hit in found.hits), tone="asked"),
+        Bar(label="fit", count=found.total, items=numbers, tone="asked"),
         Bar(label="do not", count=rest),
     ]
     if found.unknown:
@@ -234,7 +231,7 @@ def _meeting(connection: sqlite3.Connection, asked: Query, among: Query) -> Coun
 
 
 def _subject(connection: sqlite3.Connection, subject: str, among: Query) -> Count:
-    chosen = set(_numbers(connection, among))
+    chosen = set(numbers_in(connection, among))
     if subject in ("class", "region", "kind"):
         return _heads(connection, subject, chosen, among)
     if subject == "risk":

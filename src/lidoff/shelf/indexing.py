@@ -239,7 +239,7 @@ class _Run:
             return
         entry = self.work(item, self._wanted(known))
         with change(self.connection):
-            _write(self.connection, path, entry, now, known.id if known is not None else None)
+            write_entry(self.connection, path, entry, now, known.id if known is not None else None)
         if entry.status == "unsolved":
             self.unsolved[path] = entry.problem
         if path not in self.moved:
@@ -281,7 +281,7 @@ class _Run:
         self.unreadable[path] = why
         with change(self.connection):
             if known is None:
-                _write(self.connection, path, unreadable(path.parent.name, why), "", None)
+                write_entry(self.connection, path, unreadable(path.parent.name, why), "", None)
             else:
                 self.connection.execute(
                     "UPDATE item SET status = 'unreadable', problem = ?, stamp = '', gone = 0 WHERE id = ?",
@@ -328,25 +328,37 @@ def _files(known: str) -> list[str]:
     return list(json.loads(known)["files"])
 
 
-def _write(connection: sqlite3.Connection, path: Path, entry: Entry, now: str, known: int | None) -> None:
+def write_entry(connection: sqlite3.Connection, path: Path, entry: Entry, now: str, known: int | None) -> None:
     """Writes an entry in place of the one there is; a number once given stays the record's."""
     if known is not None:
         connection.execute("DELETE FROM words WHERE rowid = ?", (known,))
         connection.execute("DELETE FROM item WHERE id = ?", (known,))
-    cursor = connection.execute(
-        "INSERT INTO item (id, path, status, problem, gone, depth, made_with, fingerprint, stamp, title, class, region,"
-        " kind, sentence) VALUES (?, ?, ?, ?, 0, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            *(known, str(path), entry.status, entry.problem, entry.depth, made_with(), entry.fingerprint, now),
-            *(entry.title, entry.protection_class, entry.region, entry.kind, entry.sentence),
-        ),
-    )
-    item = cursor.lastrowid
-    states = [
-        connection.execute("INSERT INTO state (item_id, place, name) VALUES (?, ?, ?)", (item, place, name)).lastrowid
-        for place, name in enumerate(entry.states)
-    ]
-    for table, rows in _rows(item, entry, states).items():
+    head: dict[str, Any] = {
+        "id": known,
+        "path": str(path),
+        "status": entry.status,
+        "problem": entry.problem,
+        "gone": 0,
+        "depth": entry.depth,
+        "made_with": made_with(),
+        "fingerprint": entry.fingerprint,
+        "stamp": now,
+        "title": entry.title,
+        "class": entry.protection_class,
+        "region": entry.region,
+        "kind": entry.kind,
+        "sentence": entry.sentence,
+    }
+    item = _insert(connection, "item", head | {one.name: one.value for one in entry.figures if one.state is None})
+    for place, name in enumerate(entry.states):
+        own = [one for one in entry.figures if one.state == place]
+        figures = {one.name: one.value for one in own}
+        state = _insert(connection, "state", {"item_id": item, "place": place, "name": name, **figures})
+        connection.executemany(
+            "INSERT INTO span VALUES (?, ?, ?, ?)",
+            [(state, one.name, one.low, one.high) for one in own if one.low is not None and one.high is not None],
+        )
+    for table, rows in _rows(item, entry).items():
         for row in rows:
             connection.execute(f"INSERT INTO {table} VALUES ({', '.join('?' * len(row))})", row)
     columns = list(entry.words)
@@ -356,12 +368,16 @@ def _write(connection: sqlite3.Connection, path: Path, entry: Entry, now: str, k
     )
 
 
-def _rows(item: int | None, entry: Entry, states: Sequence[int | None]) -> dict[str, Iterator[tuple[Any, ...]]]:
+def _insert(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> int:
+    """Writes a row, and gives its number."""
+    columns = ", ".join(f'"{name}"' for name in row)
+    marks = ", ".join("?" * len(row))
+    cursor = connection.execute(f"INSERT INTO {table} ({columns}) VALUES ({marks})", tuple(row.values()))
+    return int(cursor.lastrowid or 0)
+
+
+def _rows(item: int, entry: Entry) -> dict[str, Iterator[tuple[Any, ...]]]:
     return {
-        "figure": (
-            (item, states[one.state] if one.state is not None else None, one.name, one.value, one.low, one.high)
-            for one in entry.figures
-        ),
         "part": (
             (item, one.ref, one.kind, one.marking, one.value, one.shown, one.power, one.times) for one in entry.parts
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -9,7 +10,8 @@ from lidoff.shelf.charts import WIDE, Dot, dots_svg
 from lidoff.shelf.errors import QueryError
 from lidoff.shelf.measures import Measure
 from lidoff.shelf.query import Query, Within
-from lidoff.shelf.search import Found, find, main_figures
+from lidoff.shelf.search import figures_in, meeting_states, numbers_in
+from lidoff.shelf.store import reading
 
 
 def picture(
@@ -29,22 +31,29 @@ def picture(
     if not asked:
         raise QueryError("name a figure to be drawn, or compare one, such as “flicker over 80 %”.")
     rest = Query(conditions=tuple(one for one in query.conditions if not isinstance(one, Within)))
-    everything, met = find(index, rest, limit=None), find(index, query, limit=None)
-    # Without a comparison everything meets the question, and then nothing stands out.
-    dots = _dots(index, everything, met if query.figures else None, asked)
+    with reading(index) as connection:
+        everything, met = numbers_in(connection, rest), numbers_in(connection, query)
+        # Without a comparison everything meets the question, and then nothing stands out.
+        dots = _dots(connection, query, everything, met if query.figures else (), asked)
     said = "; ".join(one.said for one in query.conditions)
-    caption = f"{met.total} of {everything.total} items: {said}" if said else f"{everything.total} items"
+    caption = f"{len(met)} of {len(everything)} items: {said}" if said else f"{len(everything)} items"
     x, y = (asked[0], None) if len(asked) == 1 else (asked[0], asked[1])
     return dots_svg(dots, x, y, asked=query.figures, caption=caption, width=width, paper=paper)
 
 
-def _dots(index: Path, everything: Found, met: Found | None, asked: Sequence[Measure]) -> list[Dot]:
-    figures = main_figures(index, [hit.number for hit in everything.hits], [one.name for one in asked])
-    meeting = {hit.number: hit for hit in (met.hits if met is not None else ())}
-    found = []
-    for hit in everything.hits:
-        own = dict(figures.get(hit.number, {}))
-        if hit.number in meeting and meeting[hit.number].states:
-            own.update(meeting[hit.number].states[0].figures)
-        found.append(Dot(number=hit.number, title=hit.title, figures=own, met=hit.number in meeting))
-    return found
+def _dots(
+    connection: sqlite3.Connection,
+    query: Query,
+    everything: Sequence[int],
+    met: Sequence[int],
+    asked: Sequence[Measure],
+) -> list[Dot]:
+    figures = figures_in(connection, everything, [one.name for one in asked])
+    for number, places in meeting_states(connection, query, met).items():
+        figures.setdefault(number, {}).update(places[0].figures)
+    titles = dict(connection.execute("SELECT id, title FROM item"))
+    standing = set(met)
+    return [
+        Dot(number=number, title=titles[number], figures=figures.get(number, {}), met=number in standing)
+        for number in everything
+    ]

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from lidoff.record.model import EMPTY
+from lidoff.record.source import FILE_NAME
 from lidoff.shelf.errors import QueryError, ShelfError
 from lidoff.shelf.measures import BY_NAME
 from lidoff.shelf.query import EVERYTHING, HasFinding, HasGroup, HasPart, Is, Query, Saw, Within, Words
@@ -122,33 +123,25 @@ def find(index: Path, query: Query = EVERYTHING, *, limit: int | None = 50) -> F
 
 def find_in(connection: sqlite3.Connection, query: Query, limit: int | None = 50) -> Found:
     """As `find`, within a connection."""
-    plan = _Plan.of(query)
+    numbers = numbers_in(connection, query)
     (of,) = connection.execute("SELECT count(*) FROM item").fetchone()
-    order, values = _order(query)
-    numbers = [
-        number
-        for (number,) in connection.execute(
-            f"SELECT item.id FROM {plan.source} WHERE {plan.where} ORDER BY {order}, item.title, item.id",
-            (*plan.values, *values),
-        )
-    ]
     shown = numbers if limit is None else numbers[:limit]
     return Found(
-        query=query, hits=_hits(connection, query, plan, shown), total=len(numbers), of=of,
-        unknown=_unknown(connection, query, len(numbers)),
-    )  # fmt: skip
-
-
-def _order(query: Query) -> tuple[str, tuple[Any, ...]]:
-    if not query.figures:
-        return ("words.rank" if query.words else "item.title COLLATE NOCASE"), ()
-    first = query.figures[0]
-    ranking, direction = ("min", "ASC") if math.isinf(first.low) else ("max", "DESC")
-    bounds, values = _bounds("value", first)
-    return (
-        f"(SELECT {ranking}(value) FROM figure WHERE figure.item_id = item.id AND name = ? AND {bounds}) {direction}",
-        (first.measure.name, *values),
+        query=query,
+        hits=_hits(connection, query, shown),
+        total=len(numbers),
+        of=of,
+        unknown=_unknown(connection, query),
     )
+
+
+def numbers_in(connection: sqlite3.Connection, query: Query) -> list[int]:
+    """The numbers of the items that meet a question, in the order of `find`."""
+    plan = _Plan.of(query)
+    rows = connection.execute(
+        f"SELECT item.id FROM {plan.source} WHERE {plan.where} ORDER BY {plan.order}, item.title, item.id", plan.values
+    )
+    return [number for (number,) in rows]
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,28 +150,45 @@ class _Plan:
 
     source: str
     where: str
+    order: str
     values: tuple[Any, ...]
     match: str
 
     @classmethod
     def of(cls, query: Query) -> _Plan:
-        parts: list[str] = []
+        source, parts = "item", []
+        joined: list[Any] = []
         values: list[Any] = []
+        order = "item.title COLLATE NOCASE"
         match = " AND ".join(_matching(one) for one in query.words)
         if match:
+            source = "words JOIN item ON item.id = words.rowid"
+            order = "words.rank"
             parts.append("words MATCH ?")
             values.append(match)
+        if query.figures:
+            first = query.figures[0]
+            column = f'{"item" if first.measure.of_item else "met"}."{first.measure.name}"'
+            order = f"{column} {'ASC' if math.isinf(first.low) else 'DESC'}"
         if query.of_states:
-            text, given = _in_one_state(query.of_states)
-            parts.append(f"item.id IN (SELECT item_id FROM ({text}))")
-            values += given
+            text, given = _states_meeting(query)
+            source += f" JOIN ({text}) AS met ON met.item_id = item.id"
+            joined += given
         for one in query.conditions:
             told = _one(one)
             if told is not None:
                 parts.append(told[0])
                 values += told[1]
-        source = "words JOIN item ON item.id = words.rowid" if match else "item"
-        return cls(source, " AND ".join(parts) or "1", tuple(values), match)
+        return cls(source, " AND ".join(parts) or "1", order, (*joined, *values), match)
+
+
+def _states_meeting(query: Query) -> tuple[str, list[Any]]:
+    """The items of which one state meets all figures of states, with the best of the first figure among such states."""
+    first = query.of_states[0]
+    best = "min" if math.isinf(first.low) else "max"
+    text, values = _in_one_state(query.of_states)
+    name = first.measure.name
+    return f'SELECT item_id, {best}("{name}") AS "{name}" FROM state WHERE {text} GROUP BY item_id', values
 
 
 def _matching(words: Words) -> str:
@@ -205,14 +215,13 @@ def _bounds(column: str, one: Within) -> tuple[str, list[float]]:
 
 
 def _in_one_state(wanted: Sequence[Within]) -> tuple[str, list[Any]]:
-    """The states that meet all of it, as (state_id, item_id)."""
-    text: list[str] = []
-    values: list[Any] = []
+    """What a state has to meet."""
+    told, values = [], []
     for one in wanted:
-        bounds, given = _bounds("value", one)
-        text.append(f"SELECT state_id, item_id FROM figure WHERE name = ? AND state_id IS NOT NULL AND {bounds}")
-        values += [one.measure.name, *given]
-    return " INTERSECT ".join(text), values
+        bounds, given = _bounds(f'state."{one.measure.name}"', one)
+        told.append(f'state."{one.measure.name}" IS NOT NULL AND {bounds}')
+        values += given
+    return " AND ".join(told), values
 
 
 def _one(one: object) -> tuple[str, list[Any]] | None:
@@ -220,8 +229,8 @@ def _one(one: object) -> tuple[str, list[Any]] | None:
     if isinstance(one, Within):
         if not one.measure.of_item:
             return None
-        bounds, values = _bounds("value", one)
-        return f"item.id IN (SELECT item_id FROM figure WHERE name = ? AND {bounds})", [one.measure.name, *values]
+        bounds, values = _bounds(f'item."{one.measure.name}"', one)
+        return f'item."{one.measure.name}" IS NOT NULL AND {bounds}', list(values)
     if isinstance(one, Words):
         return (
             ("item.id NOT IN (SELECT rowid FROM words WHERE words MATCH ?)", [_matching(one)]) if one.without else None
@@ -287,25 +296,31 @@ def _saw(one: Saw) -> tuple[str, list[Any]]:
     return f"item.id IN (SELECT item_id FROM look WHERE question = ? AND answer {sign} ?)", [one.question, one.answer]
 
 
-def _unknown(connection: sqlite3.Connection, query: Query, met: int) -> int:
+def _unknown(connection: sqlite3.Connection, query: Query) -> int:
     """How many items meet all but the figures, and lack one of those figures altogether."""
-    if not query.figures or (met and len(query.conditions) == len(query.figures) == 0):
+    if not query.figures:
         return 0
     rest = _Plan.of(Query(conditions=tuple(one for one in query.conditions if not isinstance(one, Within))))
-    names = list(dict.fromkeys(one.measure.name for one in query.figures))
-    lacking = " OR ".join(["item.id NOT IN (SELECT item_id FROM figure WHERE name = ?)"] * len(names))
+    lacking = " OR ".join(
+        f'item."{one.name}" IS NULL'
+        if one.of_item
+        else f'item.id NOT IN (SELECT item_id FROM state WHERE "{one.name}" IS NOT NULL)'
+        for one in dict.fromkeys(one.measure for one in query.figures)
+    )
     (count,) = connection.execute(
-        f"SELECT count(*) FROM {rest.source} WHERE {rest.where} AND ({lacking})", (*rest.values, *names)
+        f"SELECT count(*) FROM {rest.source} WHERE {rest.where} AND ({lacking})", rest.values
     ).fetchone()
     return int(count)
 
 
-def _hits(connection: sqlite3.Connection, query: Query, plan: _Plan, numbers: Sequence[int]) -> tuple[Hit, ...]:
+def _hits(connection: sqlite3.Connection, query: Query, numbers: Sequence[int]) -> tuple[Hit, ...]:
     rows: dict[int, tuple[Any, ...]] = {}
     risks: dict[int, str] = {}
     excerpts: dict[int, str] = {}
-    states: dict[int, list[Place]] = {}
+    states = meeting_states(connection, query, numbers)
     whole: dict[int, dict[str, float]] = {}
+    match = " AND ".join(_matching(one) for one in query.words)
+    of_items = list(dict.fromkeys(one.measure.name for one in query.figures if one.measure.of_item))
     for batch in _batches(numbers):
         marks = ", ".join("?" * len(batch))
         for row in connection.execute(f"SELECT {_COLUMNS} FROM item WHERE id IN ({marks})", batch):
@@ -314,23 +329,16 @@ def _hits(connection: sqlite3.Connection, query: Query, plan: _Plan, numbers: Se
             f"SELECT item_id, risk FROM judged WHERE outcome = 'found' AND item_id IN ({marks})", batch
         ):
             risks[number] = max(risks.get(number, level), level, key=LEVELS.index)
-        if plan.match:
+        if match:
             snippet = f"snippet(words, -1, '{OPEN}', '{CLOSE}', ' … ', 14)"
             excerpts.update(
                 connection.execute(
                     f"SELECT rowid, {snippet} FROM words WHERE words MATCH ? AND rowid IN ({marks})",
-                    (plan.match, *batch),
+                    (match, *batch),
                 )
             )
-        if query.of_states:
-            _states(connection, query, batch, states)
-        for one in query.figures:
-            if one.measure.of_item:
-                for number, value in connection.execute(
-                    f"SELECT item_id, value FROM figure WHERE name = ? AND item_id IN ({marks})",
-                    (one.measure.name, *batch),
-                ):
-                    whole.setdefault(number, {})[one.measure.name] = value
+        if of_items:
+            whole.update(_columns_of(connection, "item", "id", of_items, f"id IN ({marks})", batch))
     return tuple(
         _hit(number, rows[number], risks.get(number, ""), states.get(number, ()), whole.get(number, EMPTY),
              excerpts.get(number, ""))
@@ -338,22 +346,42 @@ def _hits(connection: sqlite3.Connection, query: Query, plan: _Plan, numbers: Se
     )  # fmt: skip
 
 
-def _states(connection: sqlite3.Connection, query: Query, batch: Sequence[int], found: dict[int, list[Place]]) -> None:
+def meeting_states(
+    connection: sqlite3.Connection, query: Query, numbers: Sequence[int]
+) -> dict[int, tuple[Place, ...]]:
+    """The states of some items that meet the figures asked for, by the item's number."""
+    found: dict[int, tuple[Place, ...]] = {}
+    if not query.of_states:
+        return found
     text, values = _in_one_state(query.of_states)
     names = list(dict.fromkeys(one.measure.name for one in query.of_states))
-    marks = ", ".join("?" * len(batch))
-    rows = connection.execute(
-        f"SELECT state.item_id, state.name, figure.name, figure.value FROM ({text}) AS met"
-        f" JOIN state ON state.id = met.state_id JOIN figure ON figure.state_id = state.id"
-        f" WHERE state.item_id IN ({marks}) AND figure.name IN ({', '.join('?' * len(names))})"
-        f" ORDER BY state.item_id, state.place",
-        (*values, *batch, *names),
-    )
-    gathered: dict[tuple[int, str], dict[str, float]] = {}
-    for number, state, name, value in rows:
-        gathered.setdefault((number, state), {})[name] = value
-    for (number, state), figures in gathered.items():
-        found.setdefault(number, []).append(Place(state=state, figures=figures))
+    columns = ", ".join(f'"{name}"' for name in names)
+    for batch in _batches(numbers):
+        rows = connection.execute(
+            f"SELECT item_id, name, {columns} FROM state WHERE {text} AND item_id IN ({', '.join('?' * len(batch))})"
+            " ORDER BY item_id, place",
+            (*values, *batch),
+        )
+        for number, state, *figures in rows:
+            place = Place(state=state, figures=dict(zip(names, figures, strict=True)))
+            found[number] = (*found.get(number, ()), place)
+    return found
+
+
+def _columns_of(
+    connection: sqlite3.Connection,
+    table: str,
+    key: str,
+    names: Sequence[str],
+    where: str,
+    values: Sequence[Any],
+) -> dict[int, dict[str, float]]:
+    """Figures by the item's number and their name, those that are not known left out."""
+    columns = ", ".join(f'"{name}"' for name in names)
+    return {
+        number: {name: value for name, value in zip(names, figures, strict=True) if value is not None}
+        for number, *figures in connection.execute(f"SELECT {key}, {columns} FROM {table} WHERE {where}", values)
+    }
 
 
 def _hit(
@@ -384,17 +412,26 @@ def main_figures(index: Path, numbers: Sequence[int], names: Sequence[str]) -> d
     unknown = [name for name in names if name not in BY_NAME]
     if unknown:
         raise QueryError(f"“{unknown[0]}” is no figure that the shelf keeps.")
-    found: dict[int, dict[str, float]] = {}
     with reading(index) as connection:
-        for batch in _batches(numbers):
-            for number, name, value in connection.execute(
-                f"SELECT figure.item_id, figure.name, figure.value FROM figure"
-                f" LEFT JOIN state ON state.id = figure.state_id"
-                f" WHERE figure.item_id IN ({', '.join('?' * len(batch))})"
-                f" AND figure.name IN ({', '.join('?' * len(names))}) AND coalesce(state.place, 0) = 0",
-                (*batch, *names),
-            ):
-                found.setdefault(number, {})[name] = value
+        return figures_in(connection, numbers, names)
+
+
+def figures_in(
+    connection: sqlite3.Connection, numbers: Sequence[int], names: Sequence[str]
+) -> dict[int, dict[str, float]]:
+    """As `main_figures`, within a connection."""
+    of_items = [name for name in names if BY_NAME[name].of_item]
+    of_states = [name for name in names if not BY_NAME[name].of_item]
+    found: dict[int, dict[str, float]] = {}
+    for batch in _batches(numbers):
+        marks = ", ".join("?" * len(batch))
+        for own, table, key, where in (
+            (of_items, "item", "id", f"id IN ({marks})"),
+            (of_states, "state", "item_id", f"place = 0 AND item_id IN ({marks})"),
+        ):
+            if own:
+                for number, figures in _columns_of(connection, table, key, own, where, batch).items():
+                    found.setdefault(number, {}).update(figures)
     return found
 
 
@@ -404,8 +441,7 @@ def meant(index: Path, said: str) -> Hit:
     Raises ShelfError where there is none, or where several fit: then it names them.
     """
     with reading(index) as connection:
-        rows = connection.execute("SELECT id, path, title FROM item ORDER BY id").fetchall()
-        number = _meant(rows, said)
+        number = _meant(connection, said)
         if number is None:
             try:
                 found = find_in(connection, Query(conditions=(Words(any_of=(said,)),)), 4)
@@ -414,18 +450,22 @@ def meant(index: Path, said: str) -> Hit:
             if found.total != 1:
                 raise ShelfError(_which(said, found))
             return found.hits[0]
-        return _hits(connection, EVERYTHING, _Plan.of(EVERYTHING), [number])[0]
+        return _hits(connection, EVERYTHING, [number])[0]
 
 
-def _meant(rows: Sequence[tuple[int, str, str]], said: str) -> int | None:
+def _meant(connection: sqlite3.Connection, said: str) -> int | None:
+    """By path, by number, or by title where that is one item's only."""
     path = Path(said).expanduser().absolute()
-    for number, where, _ in rows:
-        if Path(where) == path or (Path(where).parent == path and Path(where).name == "item.toml"):
-            return number
-    if said.isdigit():
-        return next((number for number, _, _ in rows if number == int(said)), None)
-    named = [number for number, _, title in rows if title.casefold() == said.casefold()]
-    return named[0] if len(named) == 1 else None
+    told = "SELECT id FROM item WHERE "
+    for where, values in (
+        ("path IN (?, ?)", (str(path), str(path / FILE_NAME))),
+        ("id = ?", (int(said) if said.isascii() and said.isdigit() and len(said) < 10 else -1,)),
+        ("title = ? COLLATE NOCASE LIMIT 2", (said,)),
+    ):
+        rows = connection.execute(told + where, values).fetchall()
+        if len(rows) == 1:
+            return int(rows[0][0])
+    return None
 
 
 def _which(said: str, found: Found) -> str:
