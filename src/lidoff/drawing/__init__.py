@@ -4,6 +4,7 @@ What has a limit: harmonic currents, the light over a cycle, radio disturbance.
 """
 
 from lidoff.drawing.dial import cycle_dial_svg
+from lidoff.drawing.fault_picture import faults_svg
 from lidoff.drawing.harmonics import harmonics_svg
 from lidoff.drawing.instant import CycleScene, cycle_scene, instant_svg, six_instants_svg
 from lidoff.drawing.light_picture import light_svg
@@ -23,6 +24,7 @@ __all__ = [
     "Schematic",
     "cycle_dial_svg",
     "cycle_scene",
+    "faults_svg",
     "harmonics_svg",
     "instant_svg",
     "light_svg",

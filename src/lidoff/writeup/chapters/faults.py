@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from lidoff.account import Account
-from lidoff.studies import Fault
-from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Row, Strong, Table, Tag, Tone
+from lidoff.drawing import faults_svg
+from lidoff.studies import Fault, Faults
+from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Picture, Row, Strong, Table, Tag, Tone
 from lidoff.writeup.words import capital, in_state, listed, sentence
 
 _SHOWN: Final = 10
@@ -31,6 +32,7 @@ def faults(account: Account) -> list[Block]:
                 f"{words}, where 4 is worst. How likely each of them is, nobody worked out here.",
             )
         ),
+        _picture(found),
         Table(
             columns=(
                 Column(title="Fault", room="narrow"),
@@ -42,6 +44,18 @@ def faults(account: Account) -> list[Block]:
         ),
     ]
     return blocks
+
+
+def _picture(found: Faults) -> Picture:
+    told = [fault.as_json() for fault in found.faults]
+    return Picture(
+        wide=faults_svg(told),
+        narrow=faults_svg(told, narrow=True),
+        caption=(
+            "A row is a part, the worst one first. A mark says what comes of it when that part fails in one way or "
+            "another, and how bad that is; a number beside it, in how many ways.",
+        ),
+    )
 
 
 def _row(fault: Fault) -> Row:
