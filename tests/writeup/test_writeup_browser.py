@@ -97,10 +97,12 @@ def test_on_paper_it_is_light_and_the_wide_pictures_are_printed(browser: Any, fi
 def test_every_link_is_reached_by_keyboard(browser: Any, files: Mapping[str, Path]) -> None:
     page = browser.new_page(viewport={"width": 1280, "height": 800})
     page.goto(files["lamp-charger"].as_uri())
-    links = page.evaluate("document.querySelectorAll('a').length")
+    # The marks at numbers are left out of the round, there are hundreds; where they lead, the key at the top leads too.
+    links = page.evaluate("document.querySelectorAll('a:not([tabindex])').length")
     reached = set()
-    for _ in range(links):
+    for _ in range(links + 3):  # what may be moved sideways takes the keyboard as well
         page.keyboard.press("Tab")
-        reached.add(page.evaluate("document.activeElement.textContent"))
-    assert len(reached) == page.evaluate("new Set([...document.querySelectorAll('a')].map(a => a.textContent)).size")
+        reached.add(page.evaluate("document.activeElement.getAttribute('href')"))
+    wanted = page.evaluate("[...new Set([...document.querySelectorAll('a')].map(a => a.getAttribute('href')))]")
+    assert set(wanted) <= reached
     page.close()

@@ -13,7 +13,7 @@ import lidoff
 from lidoff.account import Account, take
 from lidoff.demo import NAMES
 from lidoff.writeup import CHAPTERS, compose, render
-from lidoff.writeup.blocks import BigFigures, Heading, Number, Table, plain
+from lidoff.writeup.blocks import BigFigures, Heading, Number, Origins, Table
 
 pytestmark = pytest.mark.xdist_group("writeup")
 
@@ -72,7 +72,7 @@ def test_chapters_come_in_their_order(name: str, accounts: Mapping[str, Account]
 def test_chapters_can_be_chosen_and_ordered(accounts: Mapping[str, Account]) -> None:
     document = compose(accounts["night-light"], ("cautions", "summary"))
     heads = [block.id for block in document.blocks if isinstance(block, Heading) and block.level == 1]
-    assert heads == ["cautions"]
+    assert heads == ["cautions", "summary"]
     with pytest.raises(KeyError):
         compose(accounts["night-light"], ("no such chapter",))
     assert set(CHAPTERS) >= {"summary", "cautions", "not-looked-at"}
@@ -141,18 +141,20 @@ def test_every_number_that_has_an_origin_says_it_and_the_page_explains_it(
     assert {number.origin for number in numbers} <= known | {""}
     assert all(number.text != "–" for number in numbers if number.origin)
     seen = read_page(pages[name])
-    assert {one["title"] for one in seen.named("abbr")} <= known
-    for origin in known:
-        assert origin in plain_of(document, "again")
+    marks = [one for one in seen.named("a") if one.get("class") == "of"]
+    assert len(marks) >= len([number for number in numbers if number.origin])
+    assert {one["href"].removeprefix("#from-") for one in marks} <= known
+    assert all(one["title"].startswith(one["href"].removeprefix("#from-")) for one in marks)
+    explained = next(block for block in document.blocks if isinstance(block, Origins))
+    assert {origin for origin, _ in explained.meanings} == known
 
 
-def plain_of(document: object, chapter: str) -> str:
-    """The text of the chapter of that heading."""
-    from lidoff.writeup.blocks import Document, Listing
-
-    assert isinstance(document, Document)
-    at = next(k for k, one in enumerate(document.blocks) if isinstance(one, Heading) and one.id == chapter)
-    return " ".join(plain(item) for one in document.blocks[at:] if isinstance(one, Listing) for item in one.items)
+@pytest.mark.parametrize("name", NAMES)
+def test_a_number_with_a_span_says_it_where_it_stands(name: str, pages: Mapping[str, str]) -> None:
+    """A computed power carries from where to where it may lie, not only in the large figures."""
+    marks = [one["title"] for one in read_page(pages[name]).named("a") if one.get("class") == "of"]
+    spans = [title for title in marks if re.fullmatch(r"computed, -?[\d.]+( \S+)? to -?[\d.]+( \S+)?", title)]
+    assert len(spans) > 8, marks[:20]
 
 
 def test_a_record_of_a_title_alone_has_a_page_too(tmp_path: Path) -> None:

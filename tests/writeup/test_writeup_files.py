@@ -103,7 +103,7 @@ def test_a_file_that_is_not_text_is_left(account: Account, tmp_path: Path) -> No
     out = tmp_path / "out"
     out.mkdir()
     (out / "report.html").write_bytes(b"\xff\xfe\x00\x01")
-    with pytest.raises(WriteupError, match="not a write-up"):
+    with pytest.raises(WriteupError, match="was not written here"):
         write(account, out)
     assert (out / "report.html").read_bytes() == b"\xff\xfe\x00\x01"
 
@@ -112,3 +112,32 @@ def test_the_accounts_of_the_demo_are_written(accounts: Mapping[str, Account], t
     for name, one in accounts.items():
         written = write(one, tmp_path / name)
         assert written.page.stat().st_size > 50_000
+
+
+def test_data_edited_in_its_layout_alone_is_left(account: Account, tmp_path: Path) -> None:
+    """The seal is over the text, not over what it means."""
+    out = tmp_path / "out"
+    data = write(account, out).data
+    data.write_text(json.dumps(json.loads(data.read_text(encoding="utf-8"))), encoding="utf-8")
+    with pytest.raises(WriteupError, match="changed since"):
+        write(account, out)
+
+
+def test_both_forms_stand_side_by_side_and_what_is_older_is_named(account: Account, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    first = write(account, out, forms=("short", "full"))
+    assert [path.name for path in first.files] == ["report-short.html", "report.html", "figures.csv", "report.json"]
+    assert first.stale == ()
+    (account.item.path).write_text(PLAIN.replace("1k", "2k"), encoding="utf-8")
+    other = take(lidoff.open(account.item.path))
+    second = write(other, out, forms=("full",))
+    assert [path.name for path in second.stale] == ["report-short.html"]
+    # It is still known as untouched, and is renewed when it is asked for.
+    assert write(other, out, forms=("short",)).stale == ()
+
+
+def test_the_form_that_the_record_asks_for_is_written(tmp_path: Path) -> None:
+    (tmp_path / "item.toml").write_text(PLAIN + '[writeup]\nform = "short"\n', encoding="utf-8")
+    written = write(take(lidoff.open(tmp_path)), tmp_path)
+    assert written.page.name == "report-short.html"
+    assert not (tmp_path / "report.html").exists()

@@ -7,22 +7,33 @@ what a user wrote goes through as it is, and a renderer has to treat it as plain
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 Tone = Literal["plain", "good", "doubt", "bad", "quiet"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Number:
-    """A figure in a text: how it is written, and where it comes from ("computed", "measured" …)."""
+    """A figure in a text: how it is written, where it comes from ("computed", "measured" …), and from where to where.
+
+    `spread` is empty where nothing but the solver's own error, or nothing at all, is known of how far it may be off.
+    """
 
     text: str
     origin: str
+    spread: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strong:
     """Words that carry the sentence."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Emphasis:
+    """Words that are stressed in speaking."""
 
     text: str
 
@@ -65,7 +76,7 @@ class Bar:
     words: str
 
 
-Run = str | Number | Strong | Tag | Said | Strip | Bar
+Run = str | Number | Strong | Emphasis | Tag | Said | Strip | Bar
 Text = tuple[Run, ...]
 
 
@@ -80,10 +91,13 @@ class Heading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paragraph:
-    """Running text; `style` "lead" for the first words of a write-up, "note" for what stands beside the matter."""
+    """Running text; `style` "lead" for the first words of a write-up, "note" for what stands beside the matter.
+
+    "own" is what the user wrote into the write-up themselves.
+    """
 
     text: Text
-    style: Literal["plain", "lead", "note"] = "plain"
+    style: Literal["plain", "lead", "note", "own"] = "plain"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +188,13 @@ class Listing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Origins:
+    """What each origin means: the place that the mark at a number leads to."""
+
+    meanings: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """What a reader must not pass over: a title and points under it."""
 
@@ -196,7 +217,9 @@ class Code:
     text: str
 
 
-Block = Heading | Paragraph | Answers | BigFigures | Picture | Gallery | Table | Listing | Caution | Quote | Code
+Block = (
+    Heading | Paragraph | Answers | BigFigures | Picture | Gallery | Table | Listing | Origins | Caution | Quote | Code
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +229,16 @@ class Document:
     title: str
     subtitle: Text
     blocks: tuple[Block, ...]
+    form: Literal["short", "full"] = "full"
     marks: tuple[tuple[str, str], ...] = field(default=())
+
+
+LETTERS: Final = {"marked": "d"}  # m is for measured; what is marked was decoded
+
+
+def letter(origin: str) -> str:
+    """The small letter that stands at a number of that origin."""
+    return LETTERS.get(origin, origin[:1])
 
 
 def plain(text: Text) -> str:
@@ -225,10 +257,12 @@ __all__ = [
     "Code",
     "Column",
     "Document",
+    "Emphasis",
     "Gallery",
     "Heading",
     "Listing",
     "Number",
+    "Origins",
     "Paragraph",
     "Picture",
     "Quote",
@@ -241,5 +275,6 @@ __all__ = [
     "Tag",
     "Text",
     "Tone",
+    "letter",
     "plain",
 ]

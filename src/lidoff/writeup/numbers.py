@@ -35,7 +35,9 @@ def to_digits(value: float, half: float, unit: str) -> str:
 
 def number(figure: Figure | None) -> Number:
     """The figure as a run of text that knows its origin; a dash where there is none."""
-    return Number(text="–", origin="") if figure is None else Number(text=written(figure), origin=figure.origin)
+    if figure is None:
+        return Number(text="–", origin="")
+    return Number(text=written(figure), origin=figure.origin, spread=spread(figure))
 
 
 def spread(figure: Figure) -> str:

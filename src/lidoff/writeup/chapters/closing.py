@@ -5,23 +5,39 @@ from __future__ import annotations
 from typing import Final
 
 from lidoff.account import STAGES, Account
+from lidoff.circuit.groups.words import counted
 from lidoff.quantity import engineering
 from lidoff.studies.unplug import LEVELS
-from lidoff.writeup.blocks import Block, Caution, Code, Heading, Listing, Number, Paragraph, Run, Strong, Text
+from lidoff.writeup.blocks import Block, Caution, Code, Heading, Listing, Number, Origins, Paragraph, Run, Strong, Text
 from lidoff.writeup.chapters.summary import charged
-from lidoff.writeup.words import listed, state_name
+from lidoff.writeup.words import capital, listed, state_name
 
+_SHORT: Final = 6  # points of a list in the short form
 _TRIPS: Final = {"US": ("GFCI", "4 to 6 mA"), "": ("RCD", "30 mA")}
+
+
+ORIGINS: Final = {
+    "measured": "was read from a meter or an instrument.",
+    "recorded": "was written down by whoever opened the item: counted, seen, or from a label.",
+    "marked": "was decoded from what is printed on a part.",
+    "computed": "follows from the circuit as recorded, solved through one mains cycle.",
+    "inferred": "is what the readings, taken together, make of a value that nobody wrote down.",
+    "assumed": "is a default or common practice, put in where nobody wrote anything.",
+}
+"""What each origin of a figure means."""
 
 
 def cautions(account: Account) -> list[Block]:
     """What to do before anything is touched, and what two common helpers do and do not do."""
-    name, trips = _TRIPS.get(account.item.region or "", _TRIPS[""])
-    residual = (
-        "A residual-current device (GFCI, elsewhere called RCD)"
-        if name == "GFCI"
-        else "A residual-current device (RCD)"
-    )
+    return [*_touching(account), _helpers(account), _never_safe()]
+
+
+def short_cautions(account: Account) -> list[Block]:
+    """What to do before anything is touched."""
+    return [*_touching(account), _never_safe()]
+
+
+def _touching(account: Account) -> list[Block]:
     return [
         Heading(text="Cautions", id="cautions"),
         *_card(account),
@@ -51,31 +67,43 @@ def cautions(account: Account) -> list[Block]:
                 ),
             ),
         ),
-        Listing(
-            items=(
-                (
-                    Strong(text=residual),
-                    f" switches off when current goes astray, through a person to earth for instance, usually at "
-                    f"{trips}. "
-                    "It does not limit that current until it acts, it does nothing for somebody between live and "
-                    "neutral, and it is blind to everything behind an isolating transformer.",
-                ),
-                (
-                    Strong(text="An isolating transformer"),
-                    " takes away the tie to earth, so that touching one conductor closes no circuit through the "
-                    "body. It does nothing for somebody who touches both, it hides the first fault to earth, and one "
-                    "earthed instrument on the board undoes it. Two items on one transformer undo it as well.",
-                ),
-            )
-        ),
-        Paragraph(
-            text=(
-                Strong(text="Nothing in this write-up says that the item is safe."),
-                " It says what was looked at and what was not. A figure within its rating is a computed figure "
-                "within a rating, and no more.",
-            )
-        ),
     ]
+
+
+def _helpers(account: Account) -> Listing:
+    name, trips = _TRIPS.get(account.item.region or "", _TRIPS[""])
+    residual = (
+        "A residual-current device (GFCI, elsewhere called RCD)"
+        if name == "GFCI"
+        else "A residual-current device (RCD)"
+    )
+    return Listing(
+        items=(
+            (
+                Strong(text=residual),
+                f" switches off when current goes astray, through a person to earth for instance, usually at "
+                f"{trips}. "
+                "It does not limit that current until it acts, it does nothing for somebody between live and "
+                "neutral, and it is blind to everything behind an isolating transformer.",
+            ),
+            (
+                Strong(text="An isolating transformer"),
+                " takes away the tie to earth, so that touching one conductor closes no circuit through the "
+                "body. It does nothing for somebody who touches both, it hides the first fault to earth, and one "
+                "earthed instrument on the board undoes it. Two items on one transformer undo it as well.",
+            ),
+        )
+    )
+
+
+def _never_safe() -> Paragraph:
+    return Paragraph(
+        text=(
+            Strong(text="Nothing in this write-up says that the item is safe."),
+            " It says what was looked at and what was not. A figure within its rating is a computed figure "
+            "within a rating, and no more.",
+        )
+    )
 
 
 def _card(account: Account) -> list[Block]:
@@ -104,6 +132,27 @@ def _discharge(account: Account) -> Text:
 
 def not_looked_at(account: Account) -> list[Block]:
     """What was skipped and why, what the record leaves open, and what this program cannot see at all."""
+    return [
+        Heading(text="What was not looked at", id="not-looked-at"),
+        Paragraph(text=("An account is worth what it looked at. This one did not look at the following.",)),
+        Listing(items=tuple(_unseen(account))),
+    ]
+
+
+def short_not_looked_at(account: Account) -> list[Block]:
+    """The same, cut to what matters most, with the number of the rest."""
+    items = _unseen(account)
+    shown, left = items[:_SHORT], len(items) - _SHORT
+    blocks: list[Block] = [
+        Heading(text="What was not looked at", id="not-looked-at"),
+        Listing(items=tuple(shown)),
+    ]
+    if left > 0:
+        blocks.append(Paragraph(text=(f"{capital(counted(left))} more in the full form.",), style="note"))
+    return blocks
+
+
+def _unseen(account: Account) -> list[Text]:
     items: list[Text] = []
     for one in account.skipped:
         where = f", {state_name(one.state)}" if one.state is not None else ""
@@ -115,11 +164,7 @@ def not_looked_at(account: Account) -> list[Block]:
         if unseen:
             items.append((Strong(text="Questions of the look list without an answer:"), f" {'; '.join(unseen)}."))
     items += [(sentence,) for sentence in _standing(account)]
-    return [
-        Heading(text="What was not looked at", id="not-looked-at"),
-        Paragraph(text=("An account is worth what it looked at. This one did not look at the following.",)),
-        Listing(items=tuple(items)),
-    ]
+    return items
 
 
 def _standing(account: Account) -> list[str]:
@@ -153,22 +198,8 @@ def again(account: Account) -> list[Block]:
     name = path.parent.name if path.name == "item.toml" else path.name
     return [
         Heading(text="Where the figures come from, and how to run it again", id="again"),
-        Listing(
-            items=(
-                (Strong(text="measured"), " was read from a meter or an instrument; "),
-                (
-                    Strong(text="recorded"),
-                    " was written down by whoever opened the item: counted, seen, or from a label; ",
-                ),
-                (Strong(text="marked"), " was decoded from what is printed on a part; "),
-                (Strong(text="computed"), " follows from the circuit as recorded, solved through one mains cycle; "),
-                (
-                    Strong(text="inferred"),
-                    " is what the readings, taken together, make of a value that nobody wrote down; ",
-                ),
-                (Strong(text="assumed"), " is a default or common practice, put in where nobody wrote anything."),
-            )
-        ),
+        Paragraph(text=("The small letter at a number says where it comes from.",)),
+        Origins(meanings=tuple(ORIGINS.items())),
         Paragraph(
             text=(
                 "No figure is shown to more digits than its span bears. The span moves every input to both ends of "
@@ -185,4 +216,6 @@ def again(account: Account) -> list[Block]:
             )
         ),
         Code(text=account.fingerprint),
+        Paragraph(text=("Whether another version, or a changed record, gives other figures, and which, is told by",)),
+        Code(text=f"lidoff report {name} --verify"),
     ]

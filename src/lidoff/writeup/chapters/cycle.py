@@ -15,7 +15,7 @@ def cycle(account: Account) -> list[Block]:
     blocks: list[Block] = []
     if main is not None and main.view is not None:
         blocks.append(Heading(text="One mains cycle", id="cycle"))
-        blocks.append(_picture(main))
+        blocks.append(wave(main))
         blocks.append(
             Picture(
                 wide=cycle_dial_svg(main.view),
@@ -27,13 +27,14 @@ def cycle(account: Account) -> list[Block]:
     if others:
         blocks.append(Heading(text="Other ways it was run", id="states", level=2 if blocks else 1))
         blocks.append(_compared(account))
-        pictures = [_picture(state) for state in others if state.view is not None]
+        pictures = [wave(state) for state in others if state.view is not None]
         if pictures:
             blocks.append(Gallery(pictures=tuple(pictures)))
     return blocks
 
 
-def _picture(state: StateAccount) -> Picture:
+def wave(state: StateAccount) -> Picture:
+    """The waves of a state that has a cycle."""
     assert state.view is not None
     caption: list[Run] = [
         f"{state_name(state.name)[:1].upper()}{state_name(state.name)[1:]}, ",

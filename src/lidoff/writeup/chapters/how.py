@@ -8,7 +8,7 @@ from typing import Final
 from lidoff.account import Account, StateAccount
 from lidoff.studies.explain import Cited, Sentence
 from lidoff.writeup.blocks import Block, Heading, Number, Paragraph, Picture, Run, Strong, Text
-from lidoff.writeup.numbers import written
+from lidoff.writeup.numbers import number
 from lidoff.writeup.words import capital, joined, sentence, state_name
 
 _FIGURES: Final = "figures: "
@@ -17,25 +17,18 @@ _RECORD: Final = "record: "
 
 def how(account: Account) -> list[Block]:
     """The schematic, then how it works in the order in which energy flows."""
-    drawn, told = account.drawings, account.explanation
+    drawings, told = account.drawings, account.explanation
     blocks: list[Block] = []
-    if drawn is not None:
-        blocks.append(
-            Picture(
-                wide=drawn.schematic,
-                caption=(
-                    "Drawn from the connections in the record, the mains at the left. The watts beside a part are what "
-                    "it turns into heat or light, computed.",
-                ),
-            )
-        )
+    picture = drawn(account)
+    if picture is not None:
+        blocks.append(picture)
     main = account.main or (account.states[0] if account.states else None)
     if told is not None and main is not None:
         for one in told.paragraphs:
             text = joined([_sentence(account, main, each) for each in one.sentences])
             blocks.append(Paragraph(text=(Strong(text=sentence(one.title)), " ", *text)))
-    if drawn is not None and drawn.instants is not None and main is not None:
-        wide, narrow = drawn.instants
+    if drawings is not None and drawings.instants is not None and main is not None:
+        wide, narrow = drawings.instants
         blocks.append(
             Picture(
                 wide=wide,
@@ -44,6 +37,19 @@ def how(account: Account) -> list[Block]:
             )
         )
     return [Heading(text="How it works", id="how"), *blocks] if blocks else []
+
+
+def drawn(account: Account) -> Picture | None:
+    """The schematic, None where there is none."""
+    if account.drawings is None:
+        return None
+    return Picture(
+        wide=account.drawings.schematic,
+        caption=(
+            "Drawn from the connections in the record, the mains at the left. The watts beside a part are what it "
+            "turns into heat or light, computed.",
+        ),
+    )
 
 
 def _sentence(account: Account, main: StateAccount, one: Sentence) -> Text:
@@ -67,7 +73,7 @@ def _number(account: Account, main: StateAccount, cited: Cited) -> Number:
     if cited.source.startswith(_FIGURES) and cited.style == "computed":
         figure = main.figure(cited.source.removeprefix(_FIGURES), cited.unit)
         if figure is not None:
-            return Number(text=written(figure), origin="computed")
+            return number(figure)
     return Number(text=cited.shown, origin="computed")
 
 

@@ -26,6 +26,7 @@ from lidoff.writeup.blocks import (
     Text,
     Tone,
 )
+from lidoff.writeup.chapters.meter import power_factors
 from lidoff.writeup.numbers import between, to_digits
 from lidoff.writeup.words import as_read, capital, key_name, quantity_name, sentence, state_name, with_states
 
@@ -61,7 +62,8 @@ def readings(account: Account) -> list[Block]:
                 )
             )
         )
-        blocks.append(_table(account, judgement.readings))
+        blocks.append(table(account, judgement.readings))
+        blocks += power_factors(account)
     if judgement.inferred or judgement.narrowed:
         blocks.append(Heading(text="What the readings tell about the parts", id="inferred", level=2))
         blocks.append(
@@ -72,13 +74,23 @@ def readings(account: Account) -> list[Block]:
                 )
             )
         )
-    if judgement.next:
-        blocks.append(Heading(text="What to measure next", id="next", level=2))
-        blocks.append(Listing(items=tuple(_next(account, one) for one in judgement.next), ordered=True))
-    return blocks
+    return [*blocks, *next_ones(account)]
 
 
-def _table(account: Account, judged: tuple[Judged, ...]) -> Table:
+def next_ones(account: Account, most: int | None = None) -> list[Block]:
+    """What to measure next, `most` of it."""
+    judgement = account.judgement
+    if judgement is None or not judgement.next:
+        return []
+    items = tuple(_next(account, one) for one in judgement.next[:most])
+    return [
+        Heading(text="What to measure next", id="next", level=2),
+        Listing(items=items, ordered=len(items) > 1),
+    ]
+
+
+def table(account: Account, judged: tuple[Judged, ...]) -> Table:
+    """Readings with what was computed and the verdict, those to doubt first."""
     rows = sorted(judged, key=lambda one: _ORDER.index(one.verdict))
     return Table(
         columns=(
@@ -105,8 +117,9 @@ def _row(account: Account, one: Judged) -> Row:
     if band is not None:
         low, value, high = band
         text = to_digits(value, 0.5 * (high - low), reading.unit)
-        span = f" ({between(low, high, reading.unit)})" if high > low else ""
-        computed = (Number(text=text, origin="computed"), span)
+        limits = between(low, high, reading.unit) if high > low else ""
+        span = f" ({limits})" if limits else ""
+        computed = (Number(text=text, origin="computed", spread=limits), span)
         words = f"shown {shown}, computed {text}{span}"
         picture = (Strip(low=low, value=value, high=high, point=reading.value, half=2.0 * one.sigma, words=words),)
     where: list[Run] = [Strong(text=capital(quantity_name(reading.quantity))), f" {place_of(reading.at)}"]
@@ -170,7 +183,7 @@ def _narrowed(account: Account, one: Inferred) -> Text:
         "If all of them are right, ",
         Strong(text=f"{key_name(one.key)}{where}"),
         " is rather ",
-        Number(text=to_digits(middle, 0.5 * (high - low), unit), origin="inferred"),
+        Number(text=to_digits(middle, 0.5 * (high - low), unit), origin="inferred", spread=between(low, high, unit)),
         f" ({between(low, high, unit)}) than the {with_interval(recorded, 0.0, unit)} taken.",
     )
 
