@@ -211,3 +211,55 @@ def test_findings_print_as_json() -> None:
     found, _ = judged("too-hot-to-touch", SHELL + at("surface:shell", 96.0))
     printed = json.loads(json.dumps(found[0].as_json()))
     assert printed["evidence"] == ["Reading of temperature at surface:shell: 96 °C"]
+
+
+def test_a_print_gives_a_fuse_its_amperes() -> None:
+    """A fuse known by its print alone clears a short like one whose rating was written down (T1AH: 1 A, 1500 A)."""
+    parts = CHARGER.format(fuse='marking = "T1AH250V"').replace(
+        '"BR1", kind = "bridge",', '"BR1", kind = "bridge", rating = { voltage = "1000 V", current = "1 A" },'
+    )
+    item = read_text(f'lidoff = 1\nitem = {{ region = "EU" }}\n{parts}', Path("case.toml"))
+    found = hazards_of(item)
+    assert not found.finding("short-not-cleared")
+    assert not found.finding("fuse-cannot-break")
+
+
+def test_a_fusible_resistor_that_was_seen_is_there_to_open() -> None:
+    parts = (
+        'part = [{ ref = "R1", kind = "resistor", value = "10R", rating = { power = "1 W" }, nodes = ["live", "a"] },\n'
+        '{ ref = "BR1", kind = "bridge", nodes = { ac1 = "a", ac2 = "neutral", plus = "p", minus = "m" } },\n'
+        '{ ref = "C1", kind = "capacitor", value = "4u7", nodes = ["p", "m"] },\n'
+        '{ ref = "U1", kind = "converter", power = "3 W", nodes = { plus = "p", minus = "m" } }]\n'
+    )
+    seen = 'sighting = [{ about = "board-fuse", seen = "fusible resistor" }]\n'
+    for extra, fires in (("", True), (seen, False)):
+        item = read_text(f'lidoff = 1\nitem = {{ region = "EU" }}\n{extra}{parts}', Path("case.toml"))
+        assert bool(hazards_of(item).finding("single-fault-overheats")) == fires
+
+
+@pytest.mark.parametrize("quantity", ["resistance", "earth_resistance"])
+def test_the_earth_of_a_surface_in_ohms(quantity: str) -> None:
+    """0.3 ohm is the most to 5 m of cord (DIN VDE 0701-0702)."""
+    surface = 'item = { class = "I" }\nsurface = [{ name = "grille", reached = "by hand", node = "earth" }]\n'
+    reading = f'reading = [{{ quantity = "{quantity}", value = "OHMS R", at = ["earth", "surface:grille"] }}]\n'
+    assert judged("earth-bond-high", surface + reading.replace("OHMS", "0.35"))[0]
+    assert judged("earth-bond-high", surface + reading.replace("OHMS", "0.05")) == ([], [])
+
+
+@pytest.mark.parametrize(("kind", "least"), [("I", 1.0), ("II", 2.0)])
+def test_insulation_in_ohms_by_class(kind: str, least: float) -> None:
+    """UK in-service code: 1 megohm for class I, 2 for class II."""
+    reading = 'reading = [{ quantity = "insulation_resistance", value = "OHMS MR", at = ["live", "surface:shell"] }]\n'
+    item = f'item = {{ class = "{kind}" }}\n' + SHELL
+    assert judged("insulation-low", item + reading.replace("OHMS", f"{0.9 * least}"))[0]
+    assert judged("insulation-low", item + reading.replace("OHMS", f"{1.1 * least}")) == ([], [])
+    found, undecided = judged("insulation-low", SHELL + reading.replace("OHMS", "1.5"))
+    assert not found
+    assert "class II needs 2 MΩ" in undecided[0].needs[0]
+
+
+def test_what_is_meant_to_be_hot_is_asked_about() -> None:
+    plate = SHELL.replace("shell", "sole plate")
+    found, undecided = judged("too-hot-to-touch", plate + at("surface:sole plate", 180.0))
+    assert not found
+    assert "Is sole plate there to be hot" in undecided[0].needs[0]

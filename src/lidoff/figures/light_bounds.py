@@ -19,7 +19,8 @@ _CYCLE: Final = "Of the settled cycle only: fluctuations of the mains and jitter
 _EU: Final = "Meant for LED mains light sources; whether this item is one in the regulation's sense was not looked at."
 _INDOOR: Final = "Meant for indoor light over 100 lx and movement slower than 4 m/s."
 _BY_COMPONENT: Final = (
-    "Taking each Fourier component at its own frequency is our reading of the practice for light that is no plain sine."
+    "Taking each Fourier component at its own frequency, in percent of the mean light (of a pulse it may be over 100), "
+    "is our reading of the practice for light that is no plain sine."
 )
 _WORDS: Final[dict[modulation.Practice, str]] = {
     "low risk": "low-risk practice",

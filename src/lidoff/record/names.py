@@ -90,6 +90,6 @@ def place(fields: Fields, names: Names, quantity: str | None = None) -> str | tu
     if pair is None or "node" in fields.notes.lost or not names.traced:
         return pair or INPUT
     for node in pair:
-        if node not in nodes:
+        if node not in nodes and not node.startswith("surface:"):
             fields.error("at", f"no part joins a node named {quoted(node)}{fields.notes.nearest(node, nodes)}")
     return pair

@@ -257,12 +257,22 @@ def fuses_of(circuit: Circuit, item: Item | None) -> tuple[Fuse, ...]:
         if element.kind == "fuse":
             part = item.part(element.ref) if item is not None else None
             marking = part.marking if part is not None else None
-            found.append(fuse_of(element, _breaking(marking)))
+            found.append(_marked(fuse_of(element, _breaking(marking)), marking))
     rating = item.plug.get("fuse") if item is not None else None
     if isinstance(rating, int | float):
         breaking = PLUG_FUSE.number("breaking capacity")
         found.append(Fuse(ref=PLUG_FUSE_NAME, rating=float(rating), plug=True, breaking=breaking))
     return tuple(found)
+
+
+def _marked(fuse: Fuse, marking: str | None) -> Fuse:
+    """A fuse with the amperes and the speed of its print, where the record says neither."""
+    taken = decode(marking, kind="fuse").candidates if marking else ()
+    if not taken or fuse.rating is not None:
+        return fuse
+    speed = taken[0].more.get("speed")
+    known = fuse.speed if fuse.speed is not None or not isinstance(speed, str) else speed
+    return replace(fuse, rating=taken[0].value, speed=known)
 
 
 def _breaking(marking: str | None) -> float | None:

@@ -8,9 +8,12 @@ from typing import Final
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.model import Basis, memory
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, from_sighting, step
+from lidoff.quantity import engineering
+from lidoff.record.model import Reading
 from lidoff.standards.earth import EARTH
 
 _UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
+_BOND: Final = ("resistance", "earth_resistance")
 _SHOCK: Final = step("the shock is severe", 0.05)
 
 
@@ -34,16 +37,16 @@ def _bond(facts: Facts) -> Iterable[Outcome]:
     service = EARTH.row("in service, Germany", "resistance to 5 m")
     routine = EARTH.row("routine test", "resistance")
     for reading in facts.item.readings:
-        if reading.quantity != "resistance" or not isinstance(reading.at, tuple) or "earth" not in reading.at:
+        if reading.quantity not in _BOND or not isinstance(reading.at, tuple) or "earth" not in reading.at:
             continue
-        other = reading.at[0] if reading.at[1] == "earth" else reading.at[1]
+        other = (reading.at[0] if reading.at[1] == "earth" else reading.at[1]).removeprefix("surface:")
         if other in ("live", "neutral") or not _metal(facts, other):
             continue
         said = f"{reading.value:.3g} ohm from the earth pin to {other}"
         if reading.value > service.number:
             yield Hit(
                 because=(f"{said}; {service.number:g} ohm is the most with a cord of up to 5 m.",),
-                evidence=(f"Reading of resistance between {reading.at[0]} and {reading.at[1]}: {reading.text}",),
+                evidence=(_evidence(reading, reading.at),),
                 about=(other,),
                 basis=(Basis.of(service),),
             )
@@ -54,11 +57,17 @@ def _bond(facts: Facts) -> Iterable[Outcome]:
             )
 
 
+def _evidence(reading: Reading, at: tuple[str, str]) -> str:
+    quantity = reading.quantity.replace("_", " ")
+    return f"Reading of {quantity} between {' and '.join(end.removeprefix('surface:') for end in at)}: {reading.text}"
+
+
 def _metal(facts: Facts, node: str) -> bool:
     return any(node in (surface.get("node"), surface.get("name")) for surface in facts.item.surfaces)
 
 
 def _insulation(facts: Facts) -> Iterable[Outcome]:
+    yield from _insulation_read(facts)
     answer, kind = facts.answer("insulation-reading"), facts.item.protection_class
     evidence = from_sighting(facts, "insulation-reading") if answer is not None else ()
     if answer == "under 1 megohm":
@@ -68,6 +77,27 @@ def _insulation(facts: Facts) -> Iterable[Outcome]:
         yield Hit(because=("It reads under 2 megohm, the least for class II in service.",), evidence=evidence)
     elif answer == "1 to 2 megohm" and kind not in ("I", "II"):
         yield Open(needs=("The protection class: 1 to 2 megohm will do for class I and not for class II.",))
+
+
+def _insulation_read(facts: Facts) -> Iterable[Outcome]:
+    """Readings in ohms, from a line pin to a surface, against the least of the item's class."""
+    rows = [EARTH.row("in service, UK", f"insulation, class {kind}") for kind in ("I", "II")]
+    least = dict(zip(("I", "II"), rows, strict=True)).get(facts.item.protection_class or "")
+    for reading in facts.item.readings:
+        if reading.quantity != "insulation_resistance" or not isinstance(reading.at, tuple):
+            continue
+        ends = " to ".join(one.removeprefix("surface:") for one in reading.at)
+        said = f"{engineering(reading.value, 'ohm', 2)} from {ends}"
+        if least is None:
+            if reading.value < rows[1].number:
+                needed = engineering(rows[1].number, "ohm", 1)
+                yield Open(needs=(f"The protection class: {said}, and class II needs {needed}.",))
+        elif reading.value < least.number:
+            yield Hit(
+                because=(f"{said}; {engineering(least.number, 'ohm', 1)} is the least in service.",),
+                evidence=(_evidence(reading, reading.at),),
+                basis=(Basis.of(least),),
+            )
 
 
 RULES: Final = (

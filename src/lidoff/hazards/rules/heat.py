@@ -18,6 +18,8 @@ _ZERO: Final = 273.15  # [K] of 0 degC
 _ROOM: Final = 25.0  # [degC] for which the documents give their limits
 _HOT: Final = "Hot parts stay hot after unplugging. Temperatures are read under power only by somebody equipped for it."
 _HELD: Final = re.compile(r"handle|grip|knob|switch|button|lever", re.IGNORECASE)
+# What is there to be hot is not judged by these limits.
+_MEANT: Final = re.compile(r"plate|sole|hob|element|grill|oven|toast|iron|bulb|globe|tube|heater|radiat", re.IGNORECASE)
 # A cord of better insulation says so: H05V2V2, "90C", T90, silicone, rubber of a higher class.
 _BETTER: Final = re.compile(r"V2V2|\b(?:90|105|180)\s*°?\s*C|\bT(?:90|105)\b|SIHF|SIAF|silicon", re.IGNORECASE)
 
@@ -46,7 +48,9 @@ def _touched(facts: Facts) -> Iterable[Outcome]:
         if name is None or degrees is None or _out_of_reach(facts, name):
             continue
         said = f"{name} was read at {degrees:.0f} °C"
-        if degrees > high.number:
+        if degrees > high.number and _MEANT.search(name):
+            yield Open(needs=(f"Is {name} there to be hot, and guarded where it need not be touched? {said}.",))
+        elif degrees > high.number:
             yield Hit(
                 because=(
                     f"{said}; what is touched in use is to keep under {high.number:g} °C, metal under "

@@ -24,8 +24,8 @@ def _slow(facts: Facts) -> Iterable[Outcome]:
         if bound["id"] == _BOUND and bound["beyond"]:
             yield Hit(
                 because=(
-                    f"The light has a part at {bound['quantity']} of {plain(bound['value'])} %; below 90 Hz it is to "
-                    f"keep under {bound['limit']:g} %.",
+                    f"The light swings at {bound['quantity']} by {plain(bound['value'])} % of its mean; below 90 Hz it "
+                    f"is to keep under {bound['limit']:g} %.",
                 ),
                 evidence=(
                     f"Computed light: {bound['quantity']} {bound['value']:.3g} %, over the mains cycle as solved.",

@@ -201,13 +201,21 @@ def _overheating(facts: Facts) -> Iterable[Outcome]:
         if facts.circuit is not None:
             yield Open(needs=("The single faults worked out: lidoff faults.",))
         return
+    # A fusible resistor in the line is there to do just that.
+    fusible = {e.ref for e in facts.net.in_line("resistor")} if facts.answer("board-fuse") == "fusible resistor" else ()
     hot: list[tuple[Mapping[str, Any], Mapping[str, Any]]] = []
     guessed: list[str] = []
     for one in facts.faults:
         fuse = one.get("fuse") or {}
         if fuse.get("opens") and fuse.get("credited"):
             continue
-        over = [row for row in one["overstressed"] if row["quantity"] == "power" and (row["times"] or 0.0) >= _HOT]
+        over = [
+            row
+            for row in one["overstressed"]
+            if row["quantity"] == "power"
+            and (row["times"] or 0.0) >= _HOT
+            and not (row["part"] in fusible and row["times"] >= _GONE)
+        ]
         known = [row for row in over if not row.get("assumed")]
         if known:
             hot.append((one, max(known, key=lambda row: float(row["times"]))))

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from lidoff.circuit import Element
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.given import surged
 from lidoff.hazards.model import Basis, memory
+from lidoff.hazards.questions import CLASS
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
 from lidoff.hazards.rules.protection import CHARGER_FUSE, charger, nothing_in_the_line
 from lidoff.hazards.words import plain
@@ -18,6 +20,12 @@ from lidoff.studies.fault_effects import fuses_of, prospective
 from lidoff.studies.fuses import Fuse
 
 _UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
+# IEC 60335-1, 19.11.2 (from memory): capacitors but those of class X and Y, and electronic components; not resistors,
+# windings, heaters or lamps.
+_ELECTRONIC: Final = (
+    *("bridge", "diode", "zener", "led", "triac", "thyristor", "diac", "transistor", "mosfet", "regulator"),
+    "converter",
+)
 _MOST: Final = 5  # faults told in one finding
 _WELDS: Final = 10.0  # times a switch's rated current at which making it may weld (IEC 61058-1 for lamps, from memory)
 _BIG: Final = 100.0  # [A] of a surge from which the rating of a switch is asked for (our choice)
@@ -86,13 +94,26 @@ def _breaking(facts: Facts) -> Iterable[Outcome]:
         )
 
 
+def _may_short(facts: Facts, element: Element) -> bool:
+    """Whether a short of that part is one of the faults of IEC 60335-1, 19.11.2, by whose list this goes."""
+    if element.kind != "capacitor":
+        return element.kind in _ELECTRONIC
+    part = facts.part(element.ref)
+    printed = CLASS.search((part.marking or "").upper()) if part is not None else None
+    return "class" not in element.rating and printed is None
+
+
 def _not_cleared(facts: Facts) -> Iterable[Outcome]:
     if facts.faults is None or any(isinstance(one, Hit) for one in nothing_in_the_line(facts)):
         return
+    electronic = {element.ref for element in facts.elements if _may_short(facts, element)}
     shorts = [
         fault
         for fault in facts.faults
-        if fault["severity"] >= 4 and not fault.get("touched") and not (fault.get("fuse") or {}).get("opens")
+        if fault["severity"] >= 4
+        and fault["part"] in electronic
+        and not fault.get("touched")
+        and not (fault.get("fuse") or {}).get("opens")
     ]
     if not shorts:
         return
@@ -232,9 +253,13 @@ RULES: Final = (
         title="A single fault makes a short that nothing in the item clears",
         looks_at="The computed single faults in which tens or hundreds of amperes flow and no fuse opens.",
         why="The breaker of the house ends it at last. Until then tracks, thin wire and the part itself are the fuse.",
-        basis=(memory("IEC 60335-1", "19.11, 19.13", "fault conditions; no flames, no molten metal"),),
-        limits="A track may be made to open, and often does so harmlessly; nobody can see that. Where the first part "
-        "across the mains has no fuse before it, no-fuse-in-line says so instead.",
+        basis=(
+            memory("IEC 60335-1", "19.11.2", "short circuit of capacitors but X and Y, and of electronic components"),
+            memory("IEC 60335-1", "19.13", "no flames, no molten metal"),
+        ),
+        limits="Shorts of resistors, windings, heaters and lamps are not counted. A track may be made to open, and "
+        "often does so harmlessly; nobody can see that. Where the first part across the mains has no fuse before it, "
+        "no-fuse-in-line says so instead.",
         settles="The part in the line: a fuse, a fusible resistor, a track made thin on purpose.",
         action="Fit a fuse or a fusible resistor in the line, rated for the load.",
         caution="Do not try faults out on a bare bench.",
