@@ -17,7 +17,7 @@ from starlette.responses import HTMLResponse, Response
 
 from lidoff import __version__
 from lidoff.desk.item_desk import ItemDesk, Snapshot
-from lidoff.desk.pictures import drawn, strip
+from lidoff.desk.pictures import bar, drawn, strip
 from lidoff.desk.shop import Shop
 from lidoff.desk.standing import standing
 from lidoff.desk.works import Works
@@ -99,6 +99,7 @@ _ENVIRONMENT.globals["static"] = _static
 _ENVIRONMENT.filters.update(
     drawn=drawn,
     strip=strip,
+    bar=bar,
     kind_of=lambda one: type(one).__name__,
     after_key=_after_key,
     when=_when,

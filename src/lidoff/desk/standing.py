@@ -13,8 +13,6 @@ from lidoff.hazards import look_list
 from lidoff.record import Item
 from lidoff.record.checking import missing
 
-_FEW: Final = 5
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
@@ -52,13 +50,13 @@ def _shows(item: Item, *what: str) -> bool:
     return any(photo.shows in what for photo in item.photos)
 
 
+def _write_down(gap: str) -> str:
+    """A gap as what to do about it."""
+    return f"{'Take' if gap.startswith('a photograph') else 'Write down'} {gap}."
+
+
 def _counted(count: int, one: str, many: str = "") -> str:
     return f"{count or 'no'} {one if count == 1 else many or one + 's'}"
-
-
-def _few(words: list[str]) -> str:
-    more = f" and {len(words) - _FEW} more" if len(words) > _FEW else ""
-    return ", ".join(word[:1].lower() + word[1:] if word[1:2].islower() else word for word in words[:_FEW]) + more
 
 
 def _outside(item: Item) -> Standing:
@@ -78,7 +76,7 @@ def _outside(item: Item) -> Standing:
     known = [f"{_counted(seen, 'question')} of the look list answered"] if seen else []
     if item.rated:
         known.insert(0, "the label's claims")
-    ask = f"Write down {gaps[0]}." if gaps else (f"Look at: {open_ones[0]}." if open_ones else "")
+    ask = _write_down(gaps[0]) if gaps else (f"Look at: {open_ones[0]}." if open_ones else "")
     return Standing(known=tuple(known), missing=(*gaps, *open_ones), next=ask)
 
 
@@ -115,7 +113,7 @@ def _plug(item: Item) -> Standing:
         )
         if there
     )
-    ask = f"Write down {gaps[0]}." if gaps else (f"Look at: {open_ones[0]}." if open_ones else "")
+    ask = _write_down(gaps[0]) if gaps else (f"Look at: {open_ones[0]}." if open_ones else "")
     return Standing(known=known, missing=(*gaps, *open_ones), next=ask)
 
 

@@ -55,6 +55,7 @@ class Row:
     keys: tuple[str, ...]
     ratings: tuple[str, ...]
     missing: str
+    worth: str
 
 
 def rows(snapshot: Snapshot) -> list[Row]:
@@ -84,7 +85,20 @@ def _row(which: int, table: Mapping[str, Any]) -> Row:
         keys=keys,
         ratings=_RATED.get(kind, ()),
         missing=", ".join(lacks) if lacks and not meant.get("settled") else "",
+        worth=_worth(table) or meant.get("text", ""),
     )
+
+
+def _worth(table: Mapping[str, Any]) -> str:
+    """What is written of a part's worth, in a few words."""
+    found = [str(table[key]) for key in ("value", "rating", "voltage", "power", "limit") if _plain(table.get(key))]
+    found += [f"{table[key]} in {key}" for key in ("series", "parallel") if _plain(table.get(key))]
+    found += [str(table[key]) for key in ("forward_voltage",) if _plain(table.get(key))]
+    return ", ".join("to be inferred" if one == "?" else one for one in found)
+
+
+def _plain(value: Any) -> bool:
+    return isinstance(value, str | int | float) and not isinstance(value, bool)
 
 
 def meaning(marking: str, kind: str = "") -> dict[str, Any]:

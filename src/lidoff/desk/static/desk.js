@@ -10,6 +10,7 @@ fields();
 later();
 photographs();
 adding();
+document.querySelector("#pages [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 if (!("ownSocket" in document.body.dataset)) listen();
 
 document.addEventListener("click", (event) => {

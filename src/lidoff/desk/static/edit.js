@@ -1,6 +1,6 @@
 // Edits: sent one after the other, each with the revision that the page shows, and drawn when they are saved.
 import { ask, say } from "./ask.js";
-import { redraw } from "./redraw.js";
+import { redraw, saved } from "./redraw.js";
 
 let last = Promise.resolve();
 
@@ -20,7 +20,8 @@ export function post(which, body, draw) {
   last = last.then(async () => {
     const answer = await ask(`${document.body.dataset.item}/${which}`, { ...body, revision: document.body.dataset.revision });
     if (answer.ok) {
-      if (draw) await redraw(); else if (answer.revision) document.body.dataset.revision = answer.revision;
+      if (answer.revision) saved(answer.revision);
+      if (draw) await redraw();
       document.dispatchEvent(new CustomEvent("desk:saved", { detail: answer }));
     } else {
       if (answer.status === 409) await redraw();

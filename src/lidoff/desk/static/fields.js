@@ -1,5 +1,6 @@
 // Fields that are saved when they are left: every element with data-edit, wherever and whenever it comes.
 import { edit } from "./edit.js";
+import { redraw } from "./redraw.js";
 
 const isField = (node) => node instanceof Element && node.matches("[data-edit]");
 const start = (node) => node.localName === "select"
@@ -49,7 +50,7 @@ function label(node) {
   return node.getAttribute("aria-label") || node.labels?.[0]?.textContent.trim() || node.dataset.key || node.dataset.name;
 }
 
-async function save(node) {
+async function save(node, again = true) {
   if (!node.hasAttribute("data-dirty")) return;
   if (node.value === (node.dataset.was ?? start(node))) { settle(node); return; }
   if (node.hasAttribute("data-clash")) return;
@@ -58,8 +59,10 @@ async function save(node) {
   if (answer.ok) {
     if (node.value === sent) settle(node);
     beside(node, "");
-    const { redraw } = await import("./redraw.js");
     await redraw();
+  } else if (answer.status === 409 && again && !node.hasAttribute("data-clash") && (node.dataset.name || node.dataset.about)) {
+    // Something else was changed meanwhile, and this is named by what it is: it can be saved beside that.
+    await save(node, false);
   } else if (answer.status !== 409 || !node.hasAttribute("data-clash")) {
     beside(node, answer.sentence, [["Save it again", () => save(node)], ["Leave it", () => drop(node)]]);
   }

@@ -2,6 +2,14 @@
 
 let drawing = null;
 let again = false;
+let saves = 0;
+
+// To be called when something was saved: a page that was on its way before that is older than the record, and is asked
+// for anew.
+export function saved(revision) {
+  saves += 1;
+  document.body.dataset.revision = revision;
+}
 
 // Fetches the page as it stands now and takes over what differs. Called while at it, it draws once more afterwards.
 export function redraw() {
@@ -9,8 +17,10 @@ export function redraw() {
   drawing = (async () => {
     do {
       again = false;
+      const before = saves;
       const response = await fetch(location.href, { headers: { accept: "text/html" } });
       const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+      if (saves !== before) { again = true; continue; }
       if (!response.ok && !fresh.body.dataset.revision) return;
       for (const id of ["tools", "pages", "content"]) {
         const old = document.getElementById(id), now = fresh.getElementById(id);

@@ -9,7 +9,7 @@ document.addEventListener("click", async (event) => {
   trouble.hidden = true;
   button.disabled = true;
   button.textContent = "Working it out …";
-  const answer = await ask(`${document.body.dataset.item}/writeup/${button.dataset.make}`, {});
+  const answer = await ask(`${document.body.dataset.item}/writeup/make/${button.dataset.make}`, {});
   button.disabled = false;
   button.textContent = words;
   if (!answer.ok) { trouble.textContent = answer.sentence; trouble.hidden = false; return; }
