@@ -196,7 +196,11 @@ def _parts(connection: sqlite3.Connection, numbers: Sequence[int]) -> list[Row]:
         found.setdefault(kind, {}).setdefault(number, Counter())[shown or marking or "value not known"] += 1
     listed = {number for of in found.values() for number in of}
     return [
-        _row("parts", KINDS[kind].title, [_counted(of.get(number), number in listed) for number in numbers])
+        _row(
+            "parts",
+            KINDS[kind].title if kind in KINDS else kind,
+            [_counted(of.get(number), number in listed) for number in numbers],
+        )
         for kind, of in found.items()
     ]
 

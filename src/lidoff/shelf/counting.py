@@ -18,7 +18,7 @@ from lidoff.shelf.errors import QueryError
 from lidoff.shelf.measures import plain_words
 from lidoff.shelf.phrases import SILENT
 from lidoff.shelf.query import EVERYTHING, HasFinding, Query, Saw, group_words
-from lidoff.shelf.search import find_in, numbers_in
+from lidoff.shelf.search import find_in, number_of, numbers_in, rank
 from lidoff.shelf.sentence import understand
 from lidoff.shelf.store import reading
 from lidoff.standards.risk import LEVELS
@@ -209,7 +209,7 @@ def _judged(connection: sqlite3.Connection, among: Query) -> set[int]:
 
 
 def _meeting(connection: sqlite3.Connection, asked: Query, among: Query) -> Count:
-    chosen = len(numbers_in(connection, among))
+    chosen = number_of(connection, among)
     found = find_in(connection, among.and_(asked), 0)
     numbers = tuple(numbers_in(connection, among.and_(asked)))
     rest = chosen - found.total - found.unknown
@@ -268,7 +268,7 @@ _TABLES: Final[Mapping[str, tuple[str, str, Callable[[str], str], str]]] = {
     "parts": (
         "Part kinds",
         "SELECT item_id, kind FROM part",
-        lambda name: KINDS[name].title,
+        lambda name: KINDS[name].title if name in KINDS else name,
         "SELECT DISTINCT item_id FROM part",
     ),
 }
@@ -306,7 +306,7 @@ def _risks(connection: sqlite3.Connection, chosen: set[int], among: Query) -> Co
     judged = chosen & {number for (number,) in connection.execute("SELECT id FROM item WHERE sentence <> ''")}
     worst = dict.fromkeys(judged, "")
     for number, level in connection.execute("SELECT item_id, risk FROM judged WHERE outcome = 'found'"):
-        if number in worst and (not worst[number] or LEVELS.index(level) > LEVELS.index(worst[number])):
+        if number in worst and (not worst[number] or rank(level) > rank(worst[number])):
             worst[number] = level
     bars = []
     for level in (*reversed(LEVELS), ""):

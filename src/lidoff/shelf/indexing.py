@@ -136,17 +136,18 @@ def rebuild(index: Path, *, depth: Depth | None = None, watch: Watch | None = No
 
 
 def forget(index: Path, place: Path) -> tuple[Path, ...]:
-    """Takes a place and the records in it off the shelf, and gives their paths; the folders are not touched.
+    """Takes a place, and all on the shelf that lies in it, off again, and gives the paths; no folder is touched.
 
     Records that lie in another place of the list stay. Raises ShelfError where nothing on the shelf lies there.
     """
     wanted = place.expanduser().absolute()
     listed = read_places(folders_path(index))
-    left = [one for one in listed if one != wanted]
+    dropping = [one for one in listed if covered(one, [wanted])]
+    left = [one for one in listed if one not in dropping]
     with writing(index) as connection:
         known = [Path(path) for (path,) in connection.execute("SELECT path FROM item ORDER BY path")]
         dropped = [path for path in known if covered(path, [wanted]) and not covered(path, left)]
-        if not dropped and wanted not in listed:
+        if not dropped and not dropping:
             held = [path for path in known if covered(path, [wanted])]
             if held:
                 by = next(one for one in left if covered(held[0], [one]))
@@ -155,7 +156,7 @@ def forget(index: Path, place: Path) -> tuple[Path, ...]:
         with change(connection):
             for path in dropped:
                 _drop(connection, path)
-        write_places(folders_path(index), drop=[wanted])
+        write_places(folders_path(index), drop=dropping)
     return tuple(dropped)
 
 

@@ -30,14 +30,22 @@ class Measure:
     def shown(self, value: float, digits: int = 3) -> str:
         """A value [SI, as kept] for people."""
         if self.unit == "%":
-            return f"{value / self.scale:.{digits}g} %"
+            return f"{_plain(value / self.scale, digits)} %"
         if not self.unit:
-            return f"{value:.{digits}g}"
+            return _plain(value, digits)
         return engineering(value, self.unit, digits)
 
     def written(self, value: float) -> str:
         """A bound [SI, as kept] as somebody would write it: to four digits, without zeros at the end."""
         return re.sub(r"(\.\d*?)0+(?!\d)", r"\1", self.shown(value, 4)).replace(". ", " ").rstrip(".")
+
+
+def _plain(value: float, digits: int) -> str:
+    """A number to so many digits, never with an exponent."""
+    text = f"{value:.{digits}g}"
+    return (
+        f"{float(text):.0f}" if "e+" in text else f"{float(text):.{digits + 6}f}".rstrip("0") if "e" in text else text
+    )
 
 
 MEASURES: Final[tuple[Measure, ...]] = (
@@ -113,8 +121,8 @@ BY_NAME: Final[Mapping[str, Measure]] = {one.name: one for one in MEASURES}
 
 
 def plain_words(text: str) -> str:
-    """Words as they are compared: small letters, blanks for low lines, hyphens and dots."""
-    return " ".join(text.casefold().replace("_", " ").replace("-", " ").replace(".", " ").split())
+    """Words as they are compared: small letters, blanks for low lines, hyphens, dots and commas."""
+    return " ".join(re.sub(r"[_\-.,]", " ", text.casefold()).split())
 
 
 def _sayings() -> dict[str, Measure]:

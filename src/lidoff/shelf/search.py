@@ -123,25 +123,32 @@ def find(index: Path, query: Query = EVERYTHING, *, limit: int | None = 50) -> F
 
 def find_in(connection: sqlite3.Connection, query: Query, limit: int | None = 50) -> Found:
     """As `find`, within a connection."""
-    numbers = numbers_in(connection, query)
+    numbers = numbers_in(connection, query, limit)
     (of,) = connection.execute("SELECT count(*) FROM item").fetchone()
-    shown = numbers if limit is None else numbers[:limit]
     return Found(
         query=query,
-        hits=_hits(connection, query, shown),
-        total=len(numbers),
+        hits=_hits(connection, query, numbers),
+        total=len(numbers) if limit is None else number_of(connection, query),
         of=of,
         unknown=_unknown(connection, query),
     )
 
 
-def numbers_in(connection: sqlite3.Connection, query: Query) -> list[int]:
-    """The numbers of the items that meet a question, in the order of `find`."""
+def numbers_in(connection: sqlite3.Connection, query: Query, limit: int | None = None) -> list[int]:
+    """The numbers of the items that meet a question, in the order of `find`; the first `limit` of them."""
     plan = _Plan.of(query)
     rows = connection.execute(
-        f"SELECT item.id FROM {plan.source} WHERE {plan.where} ORDER BY {plan.order}, item.title, item.id", plan.values
+        f"SELECT item.id FROM {plan.source} WHERE {plan.where} ORDER BY {plan.order}, item.id LIMIT ?",
+        (*plan.values, -1 if limit is None else limit),
     )
     return [number for (number,) in rows]
+
+
+def number_of(connection: sqlite3.Connection, query: Query) -> int:
+    """How many items meet a question."""
+    plan = _Plan.of(query)
+    (count,) = connection.execute(f"SELECT count(*) FROM {plan.source} WHERE {plan.where}", plan.values).fetchone()
+    return int(count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +169,8 @@ class _Plan:
         order = "item.title COLLATE NOCASE"
         match = " AND ".join(_matching(one) for one in query.words)
         if match:
-            source = "words JOIN item ON item.id = words.rowid"
+            # CROSS: the word search comes first. Left to itself the library asks it again for every item.
+            source = "words CROSS JOIN item ON item.id = words.rowid"
             order = "words.rank"
             parts.append("words MATCH ?")
             values.append(match)
@@ -172,7 +180,7 @@ class _Plan:
             order = f"{column} {'ASC' if math.isinf(first.low) else 'DESC'}"
         if query.of_states:
             text, given = _states_meeting(query)
-            source += f" JOIN ({text}) AS met ON met.item_id = item.id"
+            source += f" {'CROSS ' if match else ''}JOIN ({text}) AS met ON met.item_id = item.id"
             joined += given
         for one in query.conditions:
             told = _one(one)
@@ -328,7 +336,7 @@ def _hits(connection: sqlite3.Connection, query: Query, numbers: Sequence[int]) 
         for number, level in connection.execute(
             f"SELECT item_id, risk FROM judged WHERE outcome = 'found' AND item_id IN ({marks})", batch
         ):
-            risks[number] = max(risks.get(number, level), level, key=LEVELS.index)
+            risks[number] = max(risks.get(number, level), level, key=rank)
         if match:
             snippet = f"snippet(words, -1, '{OPEN}', '{CLOSE}', ' … ', 14)"
             excerpts.update(
@@ -394,12 +402,25 @@ def _hit(
 ) -> Hit:
     path, status, problem, gone, depth, title, protection, region, kind, sentence = row
     # Looked for only now: a folder may have gone since the last run over the shelf.
-    there = not gone and Path(path).exists()
+    there = not gone and is_there(Path(path))
     return Hit(
         number=number, path=Path(path), title=title, protection_class=protection, region=region, kind=kind,
         status=status, depth=depth, problem=problem, sentence=sentence, risk=risk, states=tuple(states),
         figures=figures, excerpt=" ".join(excerpt.split()), there=there,
     )  # fmt: skip
+
+
+def is_there(path: Path) -> bool:
+    """Whether a record is where it was; one that may not be looked at counts as not there."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def rank(level: str) -> int:
+    """How high a level of risk stands, the lowest at 0; below them all what is none."""
+    return LEVELS.index(level) if level in LEVELS else -1
 
 
 def _batches(numbers: Sequence[int]) -> Iterable[Sequence[int]]:

@@ -58,6 +58,7 @@ _LONG_UNITS: Final = (
 )  # fmt: skip
 _REGIONS: Final = ("GB", "EU", "US")
 _LONGEST: Final = 500
+_MOST_WORDS: Final = 8  # in one phrase
 _T = TypeVar("_T")
 
 
@@ -252,7 +253,7 @@ class _Parser:
 
     def _longest(self, table: Mapping[Phrase, _T], at: int) -> tuple[_T, int] | None:
         """What the longest phrase that begins here stands for, and where it ends."""
-        for length in range(6, 0, -1):
+        for length in range(_MOST_WORDS, 0, -1):
             words = tuple(self._phrase_word(place) for place in range(at, at + length))
             if len(words) == length and words in table:
                 return table[words], at + length
@@ -265,7 +266,7 @@ class _Parser:
         return token.word or (token.text if token.sort == "quantity" else "")
 
     def _figure(self, at: int) -> tuple[Measure | None, int]:
-        for length in range(5, 0, -1):
+        for length in range(_MOST_WORDS, 0, -1):
             words = plain_words(" ".join(self._phrase_word(place) for place in range(at, at + length)))
             if at + length <= len(self.tokens) and words in SAYINGS:
                 return SAYINGS[words], at + length

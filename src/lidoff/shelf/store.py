@@ -26,7 +26,7 @@ _WAIT: Final = 5.0  # [s] for whoever else is writing
 
 
 def version_of(index: Path) -> int:
-    """The version that stands in the header of an index. Raises ShelfError where the file is none of ours, or newer."""
+    """The version in the header of an index. Raises ShelfError where the file is none of ours, newer or cut short."""
     try:
         with index.open("rb") as stream:
             head, size = stream.read(_HEADER), os.fstat(stream.fileno()).st_size
@@ -70,8 +70,11 @@ def _refuse_newer(index: Path, version: int) -> None:
 
 
 def _damaged(index: Path, why: str) -> ShelfError:
+    # What the library says may quote bytes of the file: only what can be printed of it, on one line.
+    said = " ".join("".join(one if one.isprintable() else " " for one in why).split())
     return ShelfError(
-        f"{index}: the index is damaged ({why}) and was left as it is; move it away and run: lidoff shelf rebuild"
+        f"{index}: the index is damaged ({said[:200]}) and was left as it is; move it away and run: "
+        "lidoff shelf rebuild"
     )
 
 
@@ -228,5 +231,5 @@ def _said(index: Path) -> Iterator[None]:
         if name.startswith(("SQLITE_FULL", "SQLITE_IOERR")):
             raise ShelfError(f"{index}: the disk is full or failing: {error}.") from error
         raise _damaged(index, str(error)) from error
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError, OverflowError) as error:
         raise _damaged(index, str(error)) from error

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from lidoff import __version__
-from lidoff.account import Account, PartAccount, Skipped, StateAccount, fingerprint, take
+from lidoff.account import Account, Skipped, StateAccount, fingerprint, take
 from lidoff.account.hazards import facts_of
+from lidoff.account.parts import account_parts
 from lidoff.circuit import build
 from lidoff.cycle import Solution, solve
 from lidoff.errors import LidoffError
@@ -59,19 +60,11 @@ def quick_account(item: Item) -> Account:
         known.pop("stress")
     facts = facts_of(item, solved=first, known=known)
     elements = {} if facts.circuit is None else {one.ref: one for one in facts.circuit.elements}
-    parts = {part.name: part for part in (*(part for state in item.states for part in state.add), *item.parts)}
     return Account(
         item=item,
         version=__version__,
         fingerprint=fingerprint(item),
-        parts=tuple(
-            PartAccount(
-                part=part,
-                element=elements.get(name),
-                stress=tuple(row for row in (main.stress if main is not None else ()) if row.part == name),
-            )
-            for name, part in parts.items()
-        ),
+        parts=account_parts(item, elements, states, facts.groups, EMPTY),
         states=tuple(states),
         groups=facts.groups,
         switched_on=facts.switched_on,
