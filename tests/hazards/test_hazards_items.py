@@ -31,12 +31,17 @@ def test_demo_findings(demo: tuple[str, Facts]) -> None:
     wanted = {
         "globe-lamp": {"cord-grip-missing", "resistor-over-power", "heat-marks", "short-not-cleared"},
         "lamp-charger": {"fuse-without-filler", "plug-fuse-above-practice", "fuse-cannot-break"},
-        "night-light": {"opens-without-tool", "marking-missing"},
+        "night-light": {"opens-without-tool", "marking-missing", "single-fault-bursts"},
     }[name]
     in_order = {
         "globe-lamp": {"pins-stay-charged", "mains-capacitor-without-class", "flicker-below-90-hz"},
         "lamp-charger": {"plug-crossed", "no-fuse-in-line", "pins-stay-charged", "cord-grip-missing", "earth-left-off"},
-        "night-light": {"dropper-without-bleeder", "pins-stay-charged", "mains-capacitor-without-class"},
+        "night-light": {
+            "dropper-without-bleeder",
+            "pins-stay-charged",
+            "mains-capacitor-without-class",
+            "single-fault-overheats",
+        },
     }[name]
     assert wanted <= ids
     assert not in_order & ids

@@ -263,3 +263,28 @@ def test_what_is_meant_to_be_hot_is_asked_about() -> None:
     found, undecided = judged("too-hot-to-touch", plate + at("surface:sole plate", 180.0))
     assert not found
     assert "Is sole plate there to be hot" in undecided[0].needs[0]
+
+
+def test_an_open_string_lets_its_capacitor_rise_to_the_crest() -> None:
+    """A dropper without its string charges to the crest of the mains less a little: 325 V at 230 V, whatever the LEDs.
+
+    The short of a class X dropper is none of the faults of IEC 60335-1, 19.11.2 (from memory), that of another one is.
+    """
+    parts = (
+        'part=[{ ref = "R1", kind = "resistor", value = "100R", rating = { power = "1 W" }, nodes = ["live", "a"] },\n'
+        '{ ref = "C1", kind = "capacitor", value = "220n", GRADE nodes = ["a", "b"] },\n'
+        '{ ref = "BR1", kind = "bridge", nodes = { ac1 = "b", ac2 = "neutral", plus = "p", minus = "m" } },\n'
+        '{ ref = "C2", kind = "capacitor", value = "10u", rating = { voltage = "63 V" }, nodes = ["p", "m"] },\n'
+        '{ ref = "LED1", kind = "led", series = 12, forward_voltage="3 V", nodes = { anode = "p", cathode = "m" } }]\n'
+    )
+
+    def found(grade: str) -> set[str]:
+        text = f'lidoff = 1\nitem = {{ region = "EU" }}\n{parts.replace("GRADE", grade)}'
+        made = hazards_of(read_text(text, Path("case.toml")))
+        bursts = made.finding("single-fault-bursts")
+        assert [one.about for one in bursts] == [("C2",)]
+        assert "LED1 open: C2 gets 320 V against 63 V, 5.1 times." in bursts[0].because
+        return {one.id for one in made.findings}
+
+    assert "single-fault-overheats" not in found('rating = { class = "X2", voltage_ac = "275 V" },')
+    assert "single-fault-overheats" in found('rating = { voltage = "630 V" }, marking = "224J630",')

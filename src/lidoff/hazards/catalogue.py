@@ -27,6 +27,7 @@ from lidoff.hazards.rules import (
     protection,
     ratings,
     short_circuits,
+    single_faults,
 )
 
 VERSION: Final = "2"
@@ -78,6 +79,7 @@ RULES: Final = _checked(
                 *capacitors.RULES,
                 *protection.RULES,
                 *short_circuits.RULES,
+                *single_faults.RULES,
                 *heat.RULES,
                 *ratings.RULES,
                 *distances.RULES,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
+from lidoff.figures.comparison import amount
 from lidoff.record.model import EMPTY
 from lidoff.standards import Row, document
 from lidoff.standards.risk import LEVELS, Level
@@ -45,7 +46,7 @@ class Basis:
     @classmethod
     def of(cls, row: Row, what: str = "") -> Basis:
         """The basis that a row of a published table is; without `what` it says the row's key, value and unit."""
-        value = str(row.value) if row.unit == "text" else f"{row.value:g} {row.unit}".removesuffix(" 1")
+        value = str(row.value) if row.unit == "text" else _amount(row)
         key = ", ".join(f"{one:g}" if isinstance(one, float | int) else one for one in row.key)
         return cls(
             document=row.document,
@@ -69,6 +70,13 @@ class Basis:
         seen = "read" if self.verified else "from memory"
         edition = "" if self.edition in ("not stated", "-", "various") else f":{self.edition}"
         return f"{self.document}{edition}, {self.clause} ({seen})"
+
+
+def _amount(row: Row) -> str:
+    """The value of a row with its unit, as people write it: "100 nF", "1 MΩ", "9.5 mm"."""
+    if row.unit in ("V", "A", "F", "ohm", "H", "W", "Hz", "s"):
+        return amount(row.number, row.unit)
+    return f"{row.value:g} {row.unit}".removesuffix(" 1")
 
 
 def memory(id: str, clause: str, what: str = "") -> Basis:

@@ -295,7 +295,8 @@ RULES: Final = (
         limits="0.1 µF and less at the pins is exempt. Adapters are held to 60 V after 2 s. What the meter itself "
         "discharges is not in the computed value.",
         settles="A meter of 10 megohm or more on the pins a second after unplugging, ten times over.",
-        action="Put a bleeder across the capacitor: two resistors in a row, each good for the voltage.",
+        action="Put a bleeder across the capacitor: two resistors in a row, each good for the voltage, whose ohms "
+        "together times its farads stay under 0.4 s (34 V after a second, from 358 V).",
         caution=_DISCHARGE,
         severity=1,
         steps=(
@@ -332,7 +333,8 @@ RULES: Final = (
         basis=(Basis.of(DISCHARGE.row("appliance", "exempt up to")), memory("IEC 60335-1", "22.5", "discharge")),
         limits="A load behind a bridge does not empty it: the diodes block.",
         settles="Volts across the capacitor a minute after unplugging.",
-        action="Put two resistors in a row across it, together 0.5 to 1 megohm, each rated for 250 V or more.",
+        action="Put two resistors in a row across it, each rated for 250 V or more, whose ohms together times its "
+        "farads stay under 0.4 s (330 nF: 1.2 megohm at most).",
         caution=_DISCHARGE,
         severity=1,
         steps=(

@@ -15,7 +15,7 @@ from lidoff.standards.temperatures import DERATING
 from lidoff.studies import Stress
 from lidoff.studies.ratings import Measure, Quantity
 
-_UNPLUG: Final = "Pull the plug and let it cool before you touch it."
+_UNPLUG: Final = "Pull the plug, discharge what the bench card lists, and let it cool before you touch it."
 _BURNS: Final = (
     step("it runs on like that unattended", 0.5),
     step("it fails by burning", 0.005),

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from lidoff.circuit import Element
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.given import surged
 from lidoff.hazards.model import Basis, memory
-from lidoff.hazards.questions import CLASS
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
 from lidoff.hazards.rules.protection import CHARGER_FUSE, charger, nothing_in_the_line
+from lidoff.hazards.rules.single_faults import may_short
 from lidoff.hazards.words import plain
 from lidoff.quantity import engineering
 from lidoff.standards.fuses import BREAKING
@@ -20,12 +19,6 @@ from lidoff.studies.fault_effects import fuses_of, prospective
 from lidoff.studies.fuses import Fuse
 
 _UNPLUG: Final = "Pull the plug before you touch it, and keep it in sight while you work."
-# IEC 60335-1, 19.11.2 (from memory): capacitors but those of class X and Y, and electronic components; not resistors,
-# windings, heaters or lamps.
-_ELECTRONIC: Final = (
-    *("bridge", "diode", "zener", "led", "triac", "thyristor", "diac", "transistor", "mosfet", "regulator"),
-    "converter",
-)
 _MOST: Final = 5  # faults told in one finding
 _WELDS: Final = 10.0  # times a switch's rated current at which making it may weld (IEC 61058-1 for lamps, from memory)
 _BIG: Final = 100.0  # [A] of a surge from which the rating of a switch is asked for (our choice)
@@ -94,19 +87,10 @@ def _breaking(facts: Facts) -> Iterable[Outcome]:
         )
 
 
-def _may_short(facts: Facts, element: Element) -> bool:
-    """Whether a short of that part is one of the faults of IEC 60335-1, 19.11.2, by whose list this goes."""
-    if element.kind != "capacitor":
-        return element.kind in _ELECTRONIC
-    part = facts.part(element.ref)
-    printed = CLASS.search((part.marking or "").upper()) if part is not None else None
-    return "class" not in element.rating and printed is None
-
-
 def _not_cleared(facts: Facts) -> Iterable[Outcome]:
     if facts.faults is None or any(isinstance(one, Hit) for one in nothing_in_the_line(facts)):
         return
-    electronic = {element.ref for element in facts.elements if _may_short(facts, element)}
+    electronic = {element.ref for element in facts.elements if may_short(facts, element)}
     shorts = [
         fault
         for fault in facts.faults
@@ -117,6 +101,7 @@ def _not_cleared(facts: Facts) -> Iterable[Outcome]:
     ]
     if not shorts:
         return
+    worst = {str(fault["part"]): fault for fault in reversed(shorts)}  # the worst of each part: they come worst first
     refs = tuple(dict.fromkeys(str(fault["part"]) for fault in shorts))
     if facts.british and facts.item.plug.get("fuse") is None and facts.answer("plug-fuse") not in ("none", "bridged"):
         yield Open(needs=("The fuse in the plug: nothing else is known to clear a short.",), about=refs)
@@ -124,8 +109,8 @@ def _not_cleared(facts: Facts) -> Iterable[Outcome]:
         yield Open(needs=("The region or the plug: a British plug has a fuse of its own.",), about=refs)
     else:
         yield Hit(
-            because=tuple(_first_clause(str(fault["outcome"])) for fault in shorts[:_MOST]),
-            evidence=tuple(f"Computed fault: {fault['part']} {fault['mode']}" for fault in shorts[:_MOST]),
+            because=tuple(_first_clause(str(worst[ref]["outcome"])) for ref in refs[:_MOST]),
+            evidence=tuple(f"Computed fault: {ref} {worst[ref]['mode']}" for ref in refs[:_MOST]),
             confidence="worked out",
             about=refs,
             from_circuit=True,
@@ -219,7 +204,7 @@ RULES: Final = (
         limits="The standards let the building's breaker, or a sound fuse in the plug, stand behind it. How much a "
         "socket gives is assumed where nobody measured its impedance.",
         settles="The letter on the fuse's cap, its body (glass, or ceramic with sand), the impedance of the socket.",
-        action="A fuse of the same rating and speed with the letter H, in its own size.",
+        action="A fuse of the same rating and speed with the letter H, and of the same size.",
         caution=_UNPLUG,
         severity=2,
         steps=(
