@@ -26,6 +26,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "hazards": "hazards:hazards",
         "readings": "readings:readings",
         "draw": "draw:draw",
+        "rework": "rework:rework",
         "photo": "photo:photo",
         "sheet": "sheet:sheet",
         "report": "report:report",

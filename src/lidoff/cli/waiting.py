@@ -24,3 +24,19 @@ def stages_told() -> Iterator[Callable[[str], None] | None]:
         yield tell
     finally:
         print(_CLEAR, end="", file=sys.stderr, flush=True)
+
+
+@contextmanager
+def told() -> Iterator[Callable[[str], None] | None]:
+    """A function to be called with what is being worked on; None where nobody watches standard error."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+
+    def tell(what: str) -> None:
+        print(f"{_CLEAR}Now: {what} …", end="", file=sys.stderr, flush=True)
+
+    try:
+        yield tell
+    finally:
+        print(_CLEAR, end="", file=sys.stderr, flush=True)
