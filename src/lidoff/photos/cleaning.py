@@ -15,6 +15,8 @@ import struct
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
+from lidoff.errors import LidoffError
+
 if TYPE_CHECKING:
     from PIL.Image import Exif
 
@@ -41,7 +43,7 @@ _WEBP_KEPT: Final = frozenset((b"VP8 ", b"VP8L", b"VP8X", b"ALPH", b"ICCP"))
 _WEBP_EXIF_FLAG, _WEBP_XMP_FLAG = 0x08, 0x04
 
 
-class UncleanError(Exception):
+class UncleanError(LidoffError):
     """The file is not built as its format says; nothing is said about whether its picture can be unpacked."""
 
 

@@ -22,13 +22,17 @@ from lidoff.photos.picture import PhotoError
 Floats = NDArray[np.float64]
 Mask = NDArray[np.uint8]
 
-_WORKING: Final = 480  # pixels of the long side while the board is looked for
+_WORKING: Final = 400  # pixels of the long side while the board is looked for
 _LEAST_SHARE: Final = 0.02  # of the picture; a smaller board is too small to be read anyway
 _ROUNDS: Final = 3
 _NEAR: Final = 1.0  # how near to a side its points lie [pixels]
+_HELD: Final = 0.2  # of its score, that a side loses by being moved as far as it may
 _STEPS: Final = 80  # points looked at along one side
 _LINES: Final = 12  # straight lines of the outline among which the sides are sought
 _WELL_FOUND: Final = 0.9  # of the score; no other guess is needed then
+_BARELY_FOUND: Final = 0.25
+_LEAST_EDGES: Final = 0.002  # of the picture
+_LEAST_STEEP: Final = 20.0  # Sobel's sum over L*a*b*; an edge of 20 units over three pixels has 50
 _UNLIKE: Final = 3.0  # distance from the colours of the ground [standard deviations]
 
 
@@ -60,7 +64,9 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
     small = cv2.resize(seen, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
     best: tuple[float, float, Any, Floats] | None = None
     edges = _sharp_edges(cv2, small)
-    for mask in _board_masks(cv2, small):
+    # Without an edge anywhere GrabCut would ponder noise for seconds.
+    masks = _board_masks(cv2, small) if edges.mean() > _LEAST_EDGES else iter(())
+    for mask in masks:
         contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         if not contours:
             continue
@@ -68,11 +74,13 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
         if cv2.contourArea(contour) < _LEAST_SHARE * mask.size:
             continue
         found = _four_sides(cv2, mask, contour, edges)
-        if found is not None and (best is None or found[0] > best[0]):
-            best = (found[0], found[1], contour, found[2])
-            if found[0] > _WELL_FOUND:
+        # What is cut out well follows edges all round, whether it is a rectangle or not.
+        score = 0.0 if found is None else float(edges[contour[:, 0, 1], contour[:, 0, 0]].mean()) * (0.5 + found[0] / 2)
+        if found is not None and (best is None or score > best[0]):
+            best = (score, min(1.0, found[1]), contour, found[2])
+            if score > _WELL_FOUND:
                 break
-    if best is None:
+    if best is None or best[0] < _BARELY_FOUND:
         raise PhotoError(
             "No board was found in the picture: give its four corners, or photograph it alone on a plain ground of "
             "another colour."
@@ -82,8 +90,8 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
     # A pixel of the small picture stands for a square of the large one: centres are mapped to centres.
     shift = np.array([left, top], dtype=np.float64)
     corners = (rough + 0.5) / scale - 0.5
-    for _ in range(3):
-        corners = refine_corners(seen, corners, reach=2.5 / scale)
+    for reach in (6.0, 3.0, 2.0):
+        corners = refine_corners(seen, corners, reach=reach / scale)
     return Outline(
         contour=(contour[:, 0, :].astype(np.float64) + 0.5) / scale - 0.5 + shift, corners=corners + shift, fill=fill
     )
@@ -111,7 +119,14 @@ def _grab_cut(cv2: Any, small: NDArray[np.uint8], probably: NDArray[np.bool_]) -
     mask = np.where(probably, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
     rim = max(2, round(0.012 * max(height, width)))
     mask[:rim] = mask[-rim:] = mask[:, :rim] = mask[:, -rim:] = cv2.GC_BGD
-    mask[int(0.35 * height) : int(0.65 * height), int(0.35 * width) : int(0.65 * width)] = cv2.GC_FGD
+    # Somebody who photographs a board has it in the middle.
+    inner = np.zeros((height, width), dtype=bool)
+    inner[int(0.35 * height) : int(0.65 * height), int(0.35 * width) : int(0.65 * width)] = True
+    if probably.all():
+        inner = cv2.erode(inner.astype(np.uint8), np.ones((int(0.2 * height) | 1, int(0.2 * width) | 1))) > 0
+    mask[inner & probably] = cv2.GC_FGD
+    if not ((mask == cv2.GC_FGD) | (mask == cv2.GC_PR_FGD)).any():
+        return np.zeros((height, width), np.uint8)
     # GrabCut draws its first colour models with random numbers: the same photo must give the same outline.
     cv2.setRNGSeed(1)
     ground, board = np.zeros((1, 65)), np.zeros((1, 65))
@@ -154,7 +169,7 @@ def _sharp_edges(cv2: Any, small: NDArray[np.uint8]) -> Mask:
     lab = cv2.GaussianBlur(cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2LAB), (0, 0), 1.0)
     across, down = cv2.Sobel(lab, cv2.CV_32F, 1, 0), cv2.Sobel(lab, cv2.CV_32F, 0, 1)
     steep = np.sqrt((across**2 + down**2).sum(axis=2))
-    sharp: Mask = (steep > 0.3 * np.percentile(steep, 97)).astype(np.uint8)
+    sharp: Mask = (steep > max(_LEAST_STEEP, 0.3 * float(np.percentile(steep, 97)))).astype(np.uint8)
     wide: Mask = cv2.dilate(sharp, np.ones((3, 3), np.uint8))
     return wide
 
@@ -196,7 +211,8 @@ def _four_sides(cv2: Any, mask: Mask, contour: NDArray[np.int32], edges: Mask) -
         share = both / max(1.0, size + area - both)
         # A quadrilateral that takes in a shadow covers the mask well, but its sides run free of the outline or
         # through the soft edge of the shadow.
-        score = share * float(np.sqrt(_followed(near, corners) * _followed(edges, corners)))
+        # The four corners bound the board: one that leaves a part of it outside is worse than one too wide.
+        score = share * both / area * float(np.sqrt(_followed(near, corners) * _followed(edges, corners)))
         if best is None or score > best[0]:
             best = (score, share, corners)
     return best
@@ -392,6 +408,8 @@ def _side_through(x: Floats, steps: Floats, offsets: Floats, reach: float) -> tu
             score += near.max(axis=1)
     if score.max() < 0.25 * len(x):
         return None
+    # The side as it was is a guess worth something.
+    score *= 1 - _HELD * np.maximum(np.abs(shift), np.abs(turn)) / reach
     good = np.flatnonzero(score > 0.93 * score.max())
     # Inside lies on the positive hand. Steep lines gain nothing by it: it is the line's middle that counts.
     outer = good[shift[good] <= shift[good].min() + 1.0]

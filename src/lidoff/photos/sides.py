@@ -27,7 +27,8 @@ from lidoff.photos.straighten import Floats, Pose, Straight, homography, mapped
 _CORNER: Final = 0.4  # mm; how well a corner of an outline is known (measured on the boards at hand: 0.1 to 0.5)
 _HOLE: Final = 0.05  # mm; how well the middle of a hole is
 _CLICK: Final = 0.10  # mm; how well somebody clicks
-_REACHES: Final = (1.2, 0.9, 0.6, 0.45, 0.35, 0.3)  # mm, within which holes are paired, round by round
+_REACHES: Final = (1.4, 1.1, 0.8, 0.6, 0.4, 0.3, 0.3)  # mm, within which holes are paired, round by round
+_WIDTH_COUNTS: Final = 0.8  # mm for a factor e in diameter: two holes of one size go together
 _CHANCE: Final = 1e-3  # that as many pairs come about with the holes strewn at random
 _LEAST_PAIRS: Final = 3
 _COLOURS: Final = 12
@@ -75,7 +76,8 @@ def align(
     ways = _ways(copper, parts, mirrored)
     pairs = np.array([[copper.board([one])[0], parts.board([other])[0]] for one, other in clicked], dtype=np.float64)
     ahead = _places(copper_spots)
-    tries = [_Try(way, frame, mapped(way, _places(parts_spots)), ahead, turned) for turned, way in ways]
+    sizes = (_sizes(parts_spots), _sizes(copper_spots))
+    tries = [_Try(way, frame, mapped(way, _places(parts_spots)), ahead, sizes, turned) for turned, way in ways]
     if len(pairs):
         return _by_clicks(tries, pairs.reshape(-1, 2, 2), parts)
     for one in tries:
@@ -146,13 +148,16 @@ def shared_information(one: NDArray[np.intp], other: NDArray[np.intp]) -> float:
 class _Try:
     """One way round, with the holes paired by it."""
 
-    def __init__(self, way: Floats, frame: Floats, moving: Floats, fixed: Floats, turned: int) -> None:
+    def __init__(
+        self, way: Floats, frame: Floats, moving: Floats, fixed: Floats, sizes: tuple[Floats, Floats], turned: int
+    ) -> None:
         self.way = way
+        self.sizes = sizes
         self.frame = frame
         self.moving = moving
         self.fixed = fixed
         self.turned = turned
-        self.bend = np.eye(3)
+        self.shift = np.zeros(8)
         self.pairs: NDArray[np.intp] = np.empty((0, 2), dtype=np.intp)
         self.chance = 1.0
 
@@ -161,11 +166,16 @@ class _Try:
         if min(len(self.moving), len(self.fixed)) < _LEAST_PAIRS:
             return
         for reach in _REACHES:
-            moved = mapped(self.bend, self.moving)
-            self.pairs = _mutual(moved, self.fixed, reach)
+            moved = mapped(_bend(self.frame, self.shift), self.moving)
+            self.pairs = _mutual(
+                np.column_stack([moved, self.sizes[0]]), np.column_stack([self.fixed, self.sizes[1]]), reach
+            )
             if len(self.pairs) < _LEAST_PAIRS:
                 return
-            self.bend = _bent(self.frame, self.moving[self.pairs[:, 0]], self.fixed[self.pairs[:, 1]], _HOLE)
+            # At first the pairs are as far off as the outlines are, and none must be taken for false.
+            sigma = max(_HOLE, reach / 4)
+            here, there = self.moving[self.pairs[:, 0]], self.fixed[self.pairs[:, 1]]
+            self.shift = _bent(self.frame, here, there, sigma, self.shift)
         area = float(np.prod(self.frame[2]))
         share = min(1.0, len(self.fixed) * np.pi * _REACHES[-1] ** 2 / area)
         # The fit takes up to eight numbers out of the pairs themselves: they count for less by four.
@@ -181,12 +191,13 @@ class _Try:
 def _alignment(
     one: _Try, parts: Pose, moving: Floats, fixed: Floats, *, by: str, sigma: float, sure: bool
 ) -> Alignment:
-    bend = _bent(one.frame, moving, fixed, sigma)
+    shift = _bent(one.frame, moving, fixed, sigma, one.shift)
+    bend = _bend(one.frame, shift)
     moved = mapped(bend, moving)
     outside = []
     for out in range(len(moving)):
         kept = np.arange(len(moving)) != out
-        without = _bent(one.frame, moving[kept], fixed[kept], sigma)
+        without = _bend(one.frame, _bent(one.frame, moving[kept], fixed[kept], sigma, shift))
         outside.append(mapped(without, moving[out : out + 1])[0] - fixed[out])
     return Alignment(
         to_board=bend @ one.way @ parts.to_board,
@@ -234,6 +245,11 @@ def _places(spots: Sequence[Spot]) -> Floats:
     return np.array([[spot.x, spot.y] for spot in spots], dtype=np.float64).reshape(-1, 2)
 
 
+def _sizes(spots: Sequence[Spot]) -> Floats:
+    """The diameters as a third coordinate [mm]."""
+    return _WIDTH_COUNTS * np.log([spot.diameter for spot in spots]) if len(spots) else np.empty(0)
+
+
 def _mutual(moving: Floats, fixed: Floats, reach: float) -> NDArray[np.intp]:
     """Pairs of which each is the other's nearest, within `reach` [mm]."""
     near, there = cKDTree(fixed).query(moving, distance_upper_bound=reach)
@@ -244,22 +260,25 @@ def _mutual(moving: Floats, fixed: Floats, reach: float) -> NDArray[np.intp]:
     return np.column_stack([rows, there[rows]])
 
 
-def _bent(frame: Floats, moving: Floats, fixed: Floats, sigma: float) -> Floats:
-    """The homography that takes `moving` to `fixed` (n, 2) [mm] with the corners of the frame moved as little as the
-    pairs ask for; pairs that are far off count for little.
+def _bend(frame: Floats, shift: Floats) -> Floats:
+    """The homography that moves the corners of the frame by `shift` (8) [mm]."""
+    return homography(frame, frame + shift.reshape(4, 2))
+
+
+def _bent(frame: Floats, moving: Floats, fixed: Floats, sigma: float, start: Floats) -> Floats:
+    """How the corners of the frame have to move (8) [mm] to take `moving` to `fixed` (n, 2): as little as the pairs ask
+    for; pairs that are far off for a place known within `sigma` [mm] count for little.
     """
 
-    def bend(shift: NDArray[Any]) -> Floats:
-        return homography(frame, frame + shift.reshape(4, 2))
-
     def misfit(shift: NDArray[Any]) -> Floats:
-        off = (mapped(bend(shift), moving) - fixed) / sigma
+        off = (mapped(_bend(frame, shift), moving) - fixed) / sigma
         # Cauchy's loss on the distance, so that a false pair pulls no harder the further off it is.
         length = np.linalg.norm(off, axis=1, keepdims=True)
         weight = np.sqrt(np.log1p(length**2 / 9) * 9) / np.maximum(length, 1e-9)
         return np.concatenate([(off * weight).ravel(), shift / _CORNER])
 
-    return bend(least_squares(misfit, np.zeros(8), method="lm", max_nfev=400).x)
+    found: Floats = least_squares(misfit, start, method="lm", max_nfev=400).x
+    return found
 
 
 def _rms(off: Floats) -> float:

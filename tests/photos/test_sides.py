@@ -1,0 +1,183 @@
+"""Both sides are laid over each other by what goes through the board; where nothing does, that is said."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+pytest.importorskip("cv2", reason="OpenCV is not installed: pip install lidoff[photos]")
+
+from tests.photos import scene
+
+from lidoff.photos.bodies import find_bodies
+from lidoff.photos.holes import Spot, find_spots, measured
+from lidoff.photos.intake import pixels
+from lidoff.photos.outline import find_outline
+from lidoff.photos.picture import PhotoError
+from lidoff.photos.sides import Alignment, align
+from lidoff.photos.straighten import Pose, Straight, mapped, pose_from_corners, rescaled, straightened
+
+SIZE = (1000, 750)
+
+
+class Side:
+    """One side, photographed and looked at as the program does."""
+
+    def __init__(self, board: scene.Board, camera: scene.Camera, side: str, *, shift: float = 0.0) -> None:
+        self.photo = scene.photographed(board, camera, side)
+        off = np.random.default_rng(4).normal(0, shift, (4, 2))
+        self.pose: Pose = pose_from_corners(scene.corners(board, camera) + off, camera.size, width=board.width)
+        self.flat: Straight = straightened(self.photo, self.pose, margin=1.0)
+        found = find_spots(self.flat, self.pose.width, self.pose.height)
+        self.spots: tuple[Spot, ...] = tuple(measured(self.flat, spot) for spot in found)
+
+
+def hole_error(board: scene.Board, copper: scene.Camera, parts: scene.Camera, pose: Pose, found: Alignment) -> float:
+    """How far a hole seen on the parts side lands from itself on the copper side, at worst [mm]."""
+    holes = np.array([[x, y] for x, y, _ in board.holes])
+    over = holes * (-1, 1) + (board.width, 0)
+    laid = mapped(found.to_board, mapped(parts.to_photo(board), over))
+    return float(np.linalg.norm(laid - pose.board(mapped(copper.to_photo(board), holes)), axis=1).max())
+
+
+@pytest.mark.parametrize(
+    ("tilt", "other"), [((0, 0, 0), (0, 0, 0)), ((14, -9, 5), (-6, 11, -12)), ((4, 3, 2), (5, -3, 178))]
+)
+def test_the_holes_lay_the_sides_over_each_other(
+    tilt: tuple[float, float, float], other: tuple[float, float, float]
+) -> None:
+    board = scene.plain()
+    copper, parts = scene.Camera(tilt=tilt, away=95), scene.Camera(tilt=other, away=90)
+    # Corners set 5 pixels off, as outlines of real boards are: the holes have to make that good.
+    here, there = Side(board, copper, "copper", shift=5.0), Side(board, parts, "parts", shift=5.0)
+    found = align(here.pose, there.pose, copper_spots=here.spots, parts_spots=there.spots)
+    assert found.sure
+    assert len(found.pairs) >= 8
+    assert hole_error(board, copper, parts, here.pose, found) < 0.05
+    assert found.residual is not None
+    assert found.left_out is not None
+    assert found.residual <= found.left_out < 0.15
+
+
+def test_without_holes_it_says_so_and_clicks_settle_it() -> None:
+    board = scene.plain(holes=(), pads=())
+    copper, parts = scene.Camera(tilt=(6, -4, 3), away=95), scene.Camera(tilt=(-5, 4, 182), away=95)
+    here, there = Side(board, copper, "copper"), Side(board, parts, "parts")
+    alone = align(here.pose, there.pose, copper_spots=here.spots, parts_spots=there.spots)
+    assert alone.by == "outline alone"
+    assert not alone.sure
+    assert alone.residual is None
+
+    places = np.array([[5.0, 5.0], [54.0, 8.0], [30.0, 34.0], [8.0, 31.0]])
+    over = places * (-1, 1) + (board.width, 0)
+    clicks = list(zip(mapped(copper.to_photo(board), places), mapped(parts.to_photo(board), over), strict=True))
+    found = align(here.pose, there.pose, clicked=clicks)
+    assert found.sure
+    holes = scene.plain(bodies=())
+    assert hole_error(holes, copper, parts, here.pose, found) < 0.1
+
+
+def test_clicks_that_contradict_each_other_are_refused() -> None:
+    board = scene.plain()
+    camera = scene.Camera(away=95)
+    here, there = Side(board, camera, "copper"), Side(board, camera, "parts")
+    centre = scene.corners(board, camera).mean(axis=0)
+    with pytest.raises(PhotoError, match="click them again"):
+        align(
+            here.pose,
+            there.pose,
+            clicked=[(centre, centre + np.array([190, 120])), (centre + np.array([190, 0]), centre)],
+        )
+
+
+def test_sides_of_different_shape_are_refused() -> None:
+    def pose(width: float, height: float) -> Pose:
+        return Pose(to_board=np.eye(3), width=width, height=height, scale_from="")
+
+    with pytest.raises(PhotoError, match="not of one shape"):
+        align(pose(60, 40), pose(60, 20))
+
+
+def test_holes_strewn_at_random_align_nothing() -> None:
+    rng = np.random.default_rng(11)
+    pose = Pose(to_board=np.eye(3), width=60, height=40, scale_from="")
+
+    def spots() -> tuple[Spot, ...]:
+        return tuple(
+            Spot(x=float(x), y=float(y), diameter=1.0, tone="dark", contrast=0.3)
+            for x, y in rng.uniform(0, 1, (25, 2)) * (60, 40)
+        )
+
+    for _ in range(10):
+        found = align(pose, pose, copper_spots=spots(), parts_spots=spots())
+        assert found.by == "outline alone" or not found.sure
+
+
+def test_holes_are_found_where_they_are_and_how_wide() -> None:
+    board = scene.plain()
+    side = Side(board, scene.Camera(tilt=(5, -5, 2), away=95), "parts")
+    dark = np.array([[spot.x, spot.y, spot.diameter] for spot in side.spots if spot.tone == "dark"])
+    for x, y, size in board.holes:
+        nearest = dark[np.argmin(np.hypot(dark[:, 0] - (board.width - x), dark[:, 1] - y))]
+        assert np.hypot(nearest[0] - (board.width - x), nearest[1] - y) < 0.08  # a pixel here
+        assert nearest[2] == pytest.approx(size, abs=0.2)
+
+
+def test_dark_bodies_are_boxed_and_holes_are_not() -> None:
+    board = scene.plain()
+    side = Side(board, scene.Camera(tilt=(5, -5, 2), away=95), "parts")
+    (body,) = find_bodies(side.flat, side.pose.width, side.pose.height)
+    assert (body.x, body.y, body.width, body.height) == pytest.approx((15.0, 8.0, 9.0, 7.0), abs=0.4)
+    assert not find_bodies(Side(board, scene.Camera(away=95), "copper").flat, 60, 40)
+
+
+def excellon(file: Path) -> NDArray[np.float64]:
+    """The holes of a drill file in plain metric Excellon with decimal points [mm], y downwards."""
+    lines = [line for line in file.read_text(encoding="utf-8").split() if line.startswith("X")]
+    return np.array([[float(x), -float(y)] for x, y in (line[1:].split("Y") for line in lines)])
+
+
+@pytest.mark.open_data
+def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
+    """isolated_supply: on the parts side solder hides every hole, so the outline alone lays the sides over each other.
+
+    Where the drill file's holes lie in each photo is from the published copper artwork, laid over the photo (see
+    SOURCE); on the copper side nine open holes confirm it within 0.1 mm. The aim of 0.15 mm is met on average and by
+    clicked pairs, not at the worst hole by the outline alone.
+    """
+    folder = Path(os.environ["LIDOFF_OPEN_DATA"]) / "photos" / "isolated_supply"
+    told = json.loads((reference / "photos" / "isolated_supply.json").read_text(encoding="utf-8"))
+    drilled = excellon(folder / "drill.drl")
+    assert len(drilled) == 15
+    poses, flats, at = {}, {}, {}
+    for name in ("photo_bottom.jpg", "photo_top.jpg"):
+        photo = pixels(folder / name)
+        pose = pose_from_corners(find_outline(photo).corners, (photo.shape[1], photo.shape[0]))
+        poses[name] = rescaled(pose, *pose.photo([[0, 0], [pose.width, 0]]), told["width"])
+        flats[name] = straightened(photo, poses[name], margin=1.0)
+        at[name] = mapped(np.array(told["board_to_photo"][name]), drilled)
+    copper, parts = poses["photo_bottom.jpg"], poses["photo_top.jpg"]
+    found = align(copper, parts, pictures=(flats["photo_bottom.jpg"], flats["photo_top.jpg"]))
+    off = np.linalg.norm(mapped(found.to_board, at["photo_top.jpg"]) - copper.board(at["photo_bottom.jpg"]), axis=1)
+    assert not found.sure  # nothing goes through that both show: which way round is for the user to confirm
+    assert off.mean() < 0.2
+    assert off.max() < 0.35
+
+    # Four holes clicked with an unsteadiness of 1.5 pixels.
+    rng = np.random.default_rng(0)
+    worst = []
+    for _ in range(5):
+        clicks = [
+            (at["photo_bottom.jpg"][hole] + rng.normal(0, 1.5, 2), at["photo_top.jpg"][hole] + rng.normal(0, 1.5, 2))
+            for hole in (0, 8, 11, 13)
+        ]
+        found = align(copper, parts, clicked=clicks)
+        assert found.sure
+        off = np.linalg.norm(mapped(found.to_board, at["photo_top.jpg"]) - copper.board(at["photo_bottom.jpg"]), axis=1)
+        worst.append(off.mean())
+    assert np.mean(worst) < 0.15
