@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ import pytest
 
 import lidoff
 from lidoff.account.hazards import facts_of
-from lidoff.hazards import CAUTIONS, RULES, Facts, bench_card, judge, look_list, not_looked_at
+from lidoff.hazards import CAUTIONS, RULES, Facts, Pictured, bench_card, judge, look_list, not_looked_at
 from lidoff.record import read_text
 
 DEMO = Path(lidoff.__file__).parent / "demo" / "records"
@@ -99,6 +100,21 @@ def test_bench_card(demo: tuple[str, Facts]) -> None:
         assert "discharge it through a resistor" in words
     if name == "night-light":
         assert card.wait == pytest.approx(1e6 * 0.22e-6 * 2.24, rel=0.15)  # RC times ln(315/34)
+
+
+def test_card_says_what_it_is_about(demo: tuple[str, Facts]) -> None:
+    """Another knob position may leave more; a switch is named only where there is one; microseconds are no wait."""
+    name, facts = demo
+    text = " ".join(bench_card(facts).sentences)
+    assert ("In another state" in text or "in another state" in text) == (name == "globe-lamp")
+    assert "the switch may be in the neutral" not in text
+    assert " ns" not in text
+    assert " µs" not in text
+
+
+def test_card_trusts_no_picture(demo: tuple[str, Facts]) -> None:
+    facts = replace(demo[1], pictured=(Pictured(first="R1.1", second="P7"),))
+    assert bench_card(facts).sentences[0].startswith("Some joins are known from a picture alone: take every part")
 
 
 def test_card_without_circuit_takes_all_as_live() -> None:

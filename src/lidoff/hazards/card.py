@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.judge import CAUTIONS
 from lidoff.quantity import engineering
 
-_LOW = 34.0  # [V]
+_LOW: Final = 34.0  # [V]
+_AT_ONCE: Final = 0.01  # [s]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +115,9 @@ def _falls(what: str, start: float, to_34: float | None, energy: float | None, l
     verb = "hold" if what == "pins" else "holds"
     heat = f" ({engineering(energy, 'J', 2)})" if energy is not None else ""
     after = (
-        f"below 34 V after {engineering(to_34, 's', 2)}"
+        "below 34 V at once"
+        if to_34 is not None and to_34 < _AT_ONCE
+        else f"below 34 V after {engineering(to_34, 's', 2)}"
         if to_34 is not None
         else f"still above 34 V after {looked:.0f} s"
     )
@@ -133,6 +136,11 @@ def _sentences(
     said = []
     if not known:
         said.append("Nobody recorded how it is joined: take every part of it as live, and every capacitor as charged.")
+    elif facts.unproven():
+        said.append(
+            "Some joins are known from a picture alone: take every part as live, and every capacitor as charged, "
+            "whatever stands below."
+        )
     elif apart:
         said.append(
             f"Plugged in, everything is live but {', '.join(apart)}, and those only as far as the record is right."
@@ -141,9 +149,8 @@ def _sentences(
         said.append("Plugged in, every part inside is joined to the mains: take all of it as live.")
     polarised = facts.polarised
     if known and polarised is not True:
-        said.append(
-            "The plug may stand either way round: the switch may be in the neutral, and either side may be live."
-        )
+        switch = "the switch may be in the neutral, and " if any(e.kind == "switch" for e in facts.elements) else ""
+        said.append(f"The plug may stand either way round: {switch}either side may be live.")
     said += [one.words for one in charged]
     if facts.unplugged is None:
         said.append("How long it holds charge was not worked out: measure every capacitor.")
@@ -153,4 +160,12 @@ def _sentences(
         said.append("Waiting does not empty it: discharge it through a resistor and measure.")
     else:
         said.append(f"Wait {max(1.0, 5.0 * wait):.0f} s, then measure; a broken bleeder is not in these figures.")
+    state = facts.circuit.state if facts.circuit is not None else None
+    if facts.unplugged is not None and (len(facts.item.states) > 1 or _has_knob(facts)):
+        where = f"the state “{state}”" if state else "the record as it stands"
+        said.append(f"These are the figures of {where}; in another state or at another setting more may be left.")
     return said
+
+
+def _has_knob(facts: Facts) -> bool:
+    return any(element.kind in ("potentiometer", "switch") for element in facts.elements)
