@@ -1,10 +1,14 @@
-"""A desk on a folder with the invented night light in it."""
+"""A desk on a folder with the invented night light in it: in process, or served to a real browser."""
 
 from __future__ import annotations
 
+import threading
+import time
 import warnings
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,28 +24,36 @@ TOKEN = "a-token-for-tests"
 HOST = "127.0.0.1:8123"
 
 
-class Browser(TestClient):
-    """A client that came with the link and, like a browser, says where it comes from."""
+class Client(TestClient):
+    """A client that, like a browser, says where it comes from; `let_in` follows the link."""
 
     def __init__(self, folder: Path) -> None:
         super().__init__(create_app(folder, token=TOKEN, port=8123), base_url=f"http://{HOST}")
         self.headers["origin"] = f"http://{HOST}"
 
-    def socket(self, path: str) -> WebSocketTestSession:
+    def let_in(self) -> None:
+        """Follows the opening link."""
+        assert self.get(f"/open?token={TOKEN}").status_code == 200
+
+    def socket(self, path: str, **more: Any) -> WebSocketTestSession:
         """A WebSocket of the desk; the client would ask for another host otherwise."""
-        return self.websocket_connect(f"ws://{HOST}{path}")
+        return self.websocket_connect(f"ws://{HOST}{path}", **more)
 
     def revision(self, key: str) -> str:
         """The revision that an item's page shows."""
-        text = self.get(f"/items/{key}/overview").text
+        text = self.get(f"/items/{key}/outside").text
         return text.partition('data-revision="')[2].partition('"')[0]
 
-    def edit(self, key: str, *changes: dict[str, object], what: str = "a test") -> dict[str, object]:
+    def ask(self, path: str, body: dict[str, Any]) -> Any:
+        """What a page's script sends; gives the response."""
+        return self.post(path, json=body, headers={"accept": "application/json"})
+
+    def edit(self, key: str, *changes: dict[str, Any], what: str = "a test") -> dict[str, Any]:
         """Saves changes on the newest page; gives the answer."""
         body = {"changes": list(changes), "revision": self.revision(key), "what": what}
-        response = self.post(f"/items/{key}/edit", json=body, headers={"accept": "application/json"})
+        response = self.ask(f"/items/{key}/edit", body)
         assert response.status_code == 200, response.text
-        answer: dict[str, object] = response.json()
+        answer: dict[str, Any] = response.json()
         return answer
 
 
@@ -54,7 +66,48 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def browser(folder: Path) -> Iterator[Browser]:
-    with Browser(folder) as client:
-        assert client.get(f"/open?token={TOKEN}").status_code == 200
+def record(folder: Path) -> Path:
+    return folder / "night-light" / "item.toml"
+
+
+@pytest.fixture
+def client(folder: Path) -> Iterator[Client]:
+    with Client(folder) as client:
+        client.let_in()
         yield client
+
+
+@dataclass(frozen=True)
+class Served:
+    """A desk served on this machine, for a real browser."""
+
+    link: str
+    address: str
+
+
+@pytest.fixture
+def served(folder: Path) -> Iterator[Served]:
+    import uvicorn
+
+    from lidoff.desk.serving import listening
+
+    listener = listening(0)
+    port = listener.getsockname()[1]
+    config = uvicorn.Config(
+        create_app(folder, token=TOKEN, port=port), log_level="error", lifespan="on", ws="websockets-sansio"
+    )
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+    thread.start()
+    try:
+        for _ in range(400):
+            if server.started:
+                break
+            time.sleep(0.02)
+        assert server.started
+        yield Served(link=f"http://127.0.0.1:{port}/open?token={TOKEN}", address=f"http://127.0.0.1:{port}")
+    finally:
+        server.should_exit = True
+        server.force_exit = True
+        thread.join(10)
+        listener.close()

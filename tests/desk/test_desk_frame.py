@@ -5,17 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 
-def test_the_opened_folder_lists_its_items(browser):
-    answer = browser.get("/")
+def test_the_opened_folder_lists_its_items(client):
+    answer = client.get("/")
     assert answer.status_code == 200
     assert "Night light shaped like a moon" in answer.text
     assert "9 parts, 5 readings" in answer.text
 
 
-def test_an_edit_is_saved_with_the_comments_kept_and_can_be_undone_and_done_again(browser, folder: Path):
+def test_an_edit_is_saved_with_the_comments_kept_and_can_be_undone_and_done_again(client, folder: Path):
     file = folder / "night-light" / "item.toml"
     before = file.read_text(encoding="utf-8")
-    browser.edit("night-light", {"do": "set", "name": "R1.value", "value": "120R"}, what="R1 measured")
+    client.edit("night-light", {"do": "set", "name": "R1.value", "value": "120R"}, what="R1 measured")
     after = file.read_text(encoding="utf-8")
     assert (
         after
@@ -26,28 +26,28 @@ def test_an_edit_is_saved_with_the_comments_kept_and_can_be_undone_and_done_agai
     )
     assert "# Cracked open along the clips." in after
     for step, text in (("undo", before), ("redo", after)):
-        body = {"revision": browser.revision("night-light")}
-        answer = browser.post(f"/items/night-light/{step}", json=body, headers={"accept": "application/json"})
+        body = {"revision": client.revision("night-light")}
+        answer = client.post(f"/items/night-light/{step}", json=body, headers={"accept": "application/json"})
         assert answer.status_code == 200, answer.text
         assert file.read_text(encoding="utf-8") == text
 
 
-def test_an_edit_from_an_older_page_is_refused_and_nothing_is_overwritten(browser, folder: Path):
+def test_an_edit_from_an_older_page_is_refused_and_nothing_is_overwritten(client, folder: Path):
     file = folder / "night-light" / "item.toml"
-    old = browser.revision("night-light")
-    browser.edit("night-light", {"do": "set", "name": "item.title", "value": "From one tab"})
+    old = client.revision("night-light")
+    client.edit("night-light", {"do": "set", "name": "item.title", "value": "From one tab"})
     body = {"revision": old, "changes": [{"do": "set", "name": "item.title", "value": "From the other tab"}]}
-    answer = browser.post("/items/night-light/edit", json=body, headers={"accept": "application/json"})
+    answer = client.post("/items/night-light/edit", json=body, headers={"accept": "application/json"})
     assert answer.status_code == 409
     assert answer.json()["sentence"].startswith("The record was changed elsewhere since this page was drawn.")
     assert 'title = "From one tab"' in file.read_text(encoding="utf-8")
 
 
-def test_changes_are_told_over_the_websocket(browser, folder: Path):
+def test_changes_are_told_over_the_websocket(client, folder: Path):
     file = folder / "night-light" / "item.toml"
-    with browser.socket("/items/night-light/changes") as socket:
+    with client.socket("/items/night-light/changes") as socket:
         first = socket.receive_json()
-        answer = browser.edit("night-light", {"do": "set", "name": "item.title", "value": "Moon"}, what="title")
+        answer = client.edit("night-light", {"do": "set", "name": "item.title", "value": "Moon"}, what="title")
         told = socket.receive_json()
         assert told == {"revision": answer["revision"], "what": "title", "outside": False}
         assert told["revision"] != first["revision"]

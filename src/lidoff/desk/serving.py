@@ -29,15 +29,7 @@ def serve(folder: Path, *, port: int = 0, browser: bool = True, told: Callable[[
     """
     if not folder.is_dir():
         raise ServingError(f"{folder}: there is no such folder; name a record folder, or one that holds records")
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    try:
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        # The address of this machine alone: nothing on the network can reach it.
-        listener.bind((HOST, port))
-    except (OSError, OverflowError) as error:
-        listener.close()
-        reason = (getattr(error, "strerror", None) or str(error)).lower()
-        raise ServingError(f"the port {port} cannot be used: {reason}; choose another with --port") from error
+    listener = listening(port)
     with listener:
         served = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
@@ -53,6 +45,19 @@ def serve(folder: Path, *, port: int = 0, browser: bool = True, told: Callable[[
             timeout_graceful_shutdown=2,
         )
         _Server(config, lambda: _ready(link, browser, told)).run(sockets=[listener])
+
+
+def listening(port: int) -> socket.socket:
+    """A socket of this machine alone: nothing on the network can reach it. Raises ServingError."""
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind((HOST, port))
+    except (OSError, OverflowError) as error:
+        listener.close()
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
+        raise ServingError(f"the port {port} cannot be used: {reason}; choose another with --port") from error
+    return listener
 
 
 def _ready(link: str, browser: bool, told: Callable[[str], None]) -> None:
