@@ -37,6 +37,7 @@ def test_the_dimmed_lamp_tells_viewer_camera_and_radio(accounts: Mapping[str, Ac
     assert "dB over it at 300 kHz, give or take 10 dB" in text
     assert "medium-wave radio" in text
     assert "A choke of 1 mH with an X capacitor of 100 nF would take off about" in text
+    assert "It is loudest with VR1 at 20 % of its travel: steps of 82 mA, some 6 dB more." in text
     assert "The light over one cycle of the mains." in text
     assert "At 230 V 50 Hz the light would beat at 100 Hz" in text
     drawn = " ".join(pictures(accounts["globe-lamp"]))

@@ -88,6 +88,7 @@ def _page(page: LightAndMains) -> dict[str, Any]:
         "limits": [one.as_dict() for one in page.input_limits],
         "camera": None if page.camera is None else page.camera.line,
         "interference": None if page.interference is None else page.interference.as_dict(),
+        "loudest": page.loudest,
         "elsewhere": page.elsewhere,
     }
 

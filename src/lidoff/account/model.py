@@ -86,7 +86,10 @@ class PartAccount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightAndMains:
-    """What the eye, the camera, the supply and the radio see of one state, beside what is published about it."""
+    """What the eye, the camera, the supply and the radio see of one state, beside what is published about it.
+
+    `loudest` says where along the knob the radio hears most; empty where there is no knob, or nothing to hear.
+    """
 
     light_words: tuple[Sentence, ...]
     input_words: tuple[Sentence, ...]
@@ -98,6 +101,7 @@ class LightAndMains:
     elsewhere: str
     corner_of_the_eye: str
     dimmed: bool
+    loudest: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from lidoff import __version__
 from lidoff.account.fingerprint import fingerprint
 from lidoff.account.hazards import facts_of
 from lidoff.account.model import Account, Drawings, Knob, Skipped, StateAccount
-from lidoff.account.page import light_and_mains
+from lidoff.account.page import light_and_mains, loudest
 from lidoff.account.parts import account_parts
 from lidoff.account.ranges import Moved, numbers_of, placed, ranges
 from lidoff.circuit import Circuit, Element, build, with_values
@@ -301,6 +301,9 @@ class _Work:
                 states.append(state)
                 continue
             page = light_and_mains(self.item, solution, solution.figures(), dimmed=self._dimmed(state))
+            knob = next((one.ref for one in self.account.knobs if one.state == state.name), None)
+            if knob is not None and page.interference is not None:
+                page = replace(page, loudest=loudest(self.circuits[state.name], knob, page.interference))
             states.append(replace(state, page=page))
         self.account = replace(self.account, states=tuple(states))
 

@@ -121,7 +121,7 @@ def _radio(page: LightAndMains) -> list[Block]:
         return []
     blocks: list[Block] = [
         Heading(text="What a radio hears", id="radio", level=2),
-        Paragraph(text=(heard.words, " ", heard.medium_wave)),
+        Paragraph(text=(" ".join(words for words in (heard.words, heard.medium_wave, page.loudest) if words),)),
     ]
     if not heard.levels:
         return blocks
