@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import Final
 
 from lidoff.account import Account
@@ -11,6 +13,7 @@ from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Picture, Ro
 from lidoff.writeup.words import capital, in_state, listed, sentence
 
 _SHOWN: Final = 10
+_OF_ONE: Final = 2  # rows for one part, so that a bridge does not fill the table with its six ways to short
 _TONES: Final[dict[int, Tone]] = {4: "bad", 3: "doubt", 2: "plain", 1: "quiet"}
 
 
@@ -19,7 +22,7 @@ def faults(account: Account) -> list[Block]:
     found = account.faults
     if found is None or not found.faults:
         return []
-    shown = found.faults[:_SHOWN]
+    shown = _of_each_part(found.faults)
     left = len(found.faults) - len(shown)
     counts = [(level, sum(fault.severity == level for fault in found.faults)) for level in (4, 3, 2, 1)]
     words = listed(f"{count} of severity {level}" for level, count in counts if count)
@@ -40,10 +43,28 @@ def faults(account: Account) -> list[Block]:
                 Column(title="Severity", room="narrow"),
             ),
             rows=tuple(_row(fault) for fault in shown),
-            caption=(f"{left} more, no worse than these, stand in report.json beside this page.",) if left else (),
+            caption=(
+                (
+                    f"{left} more stand in report.json beside this page: of these parts none worse than shown, of "
+                    "others none worse than the last one here.",
+                )
+                if left
+                else ()
+            ),
         ),
     ]
     return blocks
+
+
+def _of_each_part(faults: Sequence[Fault]) -> list[Fault]:
+    """The worst faults, worst first, no more than two of any part."""
+    count: Counter[str] = Counter()
+    shown = []
+    for fault in faults:
+        count[fault.part] += 1
+        if count[fault.part] <= _OF_ONE:
+            shown.append(fault)
+    return shown[:_SHOWN]
 
 
 def _picture(found: Faults) -> Picture:
