@@ -17,7 +17,7 @@ from lidoff.account.model import (
     Skipped,
     StateAccount,
 )
-from lidoff.account.taking import STAGES, take
+from lidoff.account.taking import STAGES, powers_shown, solved, take
 
 __all__ = [
     "STAGES",
@@ -32,5 +32,7 @@ __all__ = [
     "Skipped",
     "StateAccount",
     "fingerprint",
+    "powers_shown",
+    "solved",
     "take",
 ]

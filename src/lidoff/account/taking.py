@@ -82,6 +82,24 @@ def take(item: Item, progress: Progress | None = None) -> Account:
     return work.account
 
 
+def solved(account: Account, state: StateAccount) -> Solution:
+    """A state of the account solved once more, as it was taken: for pictures that need more than the account keeps."""
+    *_, circuit = _circuits(account.item, account.judgement, state.name)
+    return solve(circuit)
+
+
+def _circuits(
+    item: Item, judgement: Judgement | None, name: str | None
+) -> tuple[Circuit, dict[str, Inferred], tuple[Moved, ...], Circuit]:
+    """A circuit as recorded, what the readings tell of it, what is moved for its ranges, and the circuit as solved."""
+    raw = build(item, state=name)
+    inferred = _inferred_here(judgement, raw)
+    moved = _moved(item, raw, inferred)
+    # Built again rather than only moved, so that nothing warns of values that the readings have told.
+    circuit = placed(build(item, state=name, changes={k: v.median for k, v in inferred.items()}), moved)
+    return raw, inferred, moved, circuit
+
+
 class _Work:
     """An account while it is being taken, with the solutions that later stages need and the account does not keep."""
 
@@ -138,13 +156,9 @@ class _Work:
         self.account = replace(self.account, states=tuple(solved))
 
     def _solved(self, name: str | None) -> StateAccount:
-        raw = build(self.item, state=name)
-        inferred = _inferred_here(self.account.judgement, raw)
+        raw, inferred, moved, circuit = _circuits(self.item, self.account.judgement, name)
         if inferred:
             self.account = replace(self.account, used=Table({**self.account.used, **inferred}))
-        moved = _moved(self.item, raw, inferred)
-        # Built again rather than only moved, so that nothing warns of values that the readings have told.
-        circuit = placed(build(self.item, state=name, changes={k: v.median for k, v in inferred.items()}), moved)
         solution = solve(circuit)
         self.circuits[name], self.solutions[name] = circuit, solution
         found, failed = ranges(raw, moved, numbers_of(solution))
@@ -175,7 +189,7 @@ class _Work:
         circuit, solution, hints = self.circuits[main.name], self.solutions[main.name], self.item.drawing
         groups = self.account.groups.best if self.account.groups is not None else ()
         try:
-            drawn = schematic_svg(circuit, figures=_powers(main), groups=groups, hints=hints)
+            drawn = schematic_svg(circuit, figures=powers_shown(main), groups=groups, hints=hints)
             instants = None
             if main.view is not None:
                 wide, narrow = (six_instants_svg(circuit, solution, hints=hints, narrow=form) for form in (False, True))
@@ -326,7 +340,7 @@ class _Work:
         self.account = replace(account, parts=found)
 
 
-def _powers(state: StateAccount) -> dict[str, str]:
+def powers_shown(state: StateAccount) -> dict[str, str]:
     """What is written beside the parts of a schematic: the power of each that turns a share of the whole into heat."""
     powers = {ref: float(figures["power"]) for ref, figures in state.figures["parts"].items()}
     least = _WORTH_WRITING * max(powers.values(), default=0.0)

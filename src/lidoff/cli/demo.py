@@ -18,6 +18,15 @@ def demo(
     folder: Annotated[Path, Parameter(help="Where to put the records; made if need be.")] = Path("demo"),
     /,
     *,
+    everything: Annotated[
+        bool,
+        Parameter(
+            name="--everything",
+            negative=(),
+            show_default=False,
+            help="Both forms, PDF, stills and animation as well; takes a minute or two.",
+        ),
+    ] = False,
     json: Json = False,
 ) -> int:
     """Write the invented example records and report on each.
@@ -35,7 +44,7 @@ def demo(
             print(f"{one.folder / 'item.toml'} has been changed and is left as it is.", file=sys.stderr)
     before_solving()
     from lidoff.account import take
-    from lidoff.writeup import write
+    from lidoff.writeup import Extras, write
 
     rows: list[dict[str, Any]] = []
     for one in placed:
@@ -43,8 +52,20 @@ def demo(
         print(f"Working on {item.title} …", file=sys.stderr, flush=True)
         with stages_told() as told:
             account = take(item, told)
-        written = write(account, one.folder)
-        rows.append({"title": item.title, "record": str(one.folder), "how": one.how, "report": str(written.page)})
+        if everything:
+            extras = Extras(pdf=True, stills=True, animation=True)
+            written = write(account, one.folder, forms=("full", "short"), extras=extras)
+        else:
+            written = write(account, one.folder)
+        rows.append(
+            {
+                "title": item.title,
+                "record": str(one.folder),
+                "how": one.how,
+                "report": str(written.page),
+                "files": [str(path) for path in written.files],
+            }
+        )
     return answer({"items": rows}, as_json=json, text=lambda out: _write(out, rows))
 
 

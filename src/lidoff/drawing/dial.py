@@ -52,17 +52,24 @@ class _Dial:
 
 
 _WIDE: Final = _Dial(width=820.0, centre=(240.0, 226.0), outer=184.0, size=15.0, arc=11.0, ring=52.0, beside=True)
+_BARE: Final = _Dial(width=480.0, centre=(240.0, 234.0), outer=176.0, size=24.0, arc=11.0, ring=50.0, beside=False)
 _NARROW: Final = _Dial(width=360.0, centre=(180.0, 172.0), outer=132.0, size=12.0, arc=9.0, ring=42.0, beside=False)
 
+BARE_CENTRE: Final = _BARE.centre
+BARE_RADIUS: Final = _BARE.outer
 
-def cycle_dial_svg(solution: Solution | CycleView, *, narrow: bool = False, paper: bool = False) -> str:
+
+def cycle_dial_svg(
+    solution: Solution | CycleView, *, narrow: bool = False, paper: bool = False, bare: bool = False
+) -> str:
     """The dial of one cycle of a solution as an SVG picture; of a rhythm, its first cycle.
 
     `narrow` is the form for a phone (360 wide, text of 12); `paper` gives the picture its own light ground, for a file
-    of its own. Raises DrawingError on a bench supply of dc.
+    of its own; `bare` is the ring by itself with large figures (`BARE_CENTRE` and `BARE_RADIUS` say where it lies), for
+    a page that says beside it how to read it. Raises DrawingError on a bench supply of dc.
     """
     view = view_of(solution, most_cycles=1)
-    form = _NARROW if narrow else _WIDE
+    form = _BARE if bare else _NARROW if narrow else _WIDE
     arcs = view.parts[:_MOST_ARCS]
     inside = form.outer - 4.0 - len(arcs) * (form.arc + 3.0)  # outermost radius of the current's ring
     zero = inside - 0.5 * form.ring
@@ -73,8 +80,11 @@ def cycle_dial_svg(solution: Solution | CycleView, *, narrow: bool = False, pape
         *_current(form, view, zero),
         *_light(form, view, disc),
     ]
-    help_lines, height = _help(form, view, arcs)
-    body += help_lines
+    if bare:
+        height = form.centre[1] + form.outer + 2.2 * form.size
+    else:
+        help_lines, height = _help(form, view, arcs)
+        body += help_lines
     name = f"Cycle dial of {view.title}" if view.title else "Cycle dial"
     words = f"One mains cycle as a ring, from the top clockwise. {described(view)}"
     return document(form.width, height, body, name="cycle-dial", title=name, description=words, paper=paper)

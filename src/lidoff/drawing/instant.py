@@ -7,7 +7,7 @@ current shows without colour. Arrows tell its direction.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
@@ -58,6 +58,34 @@ class CycleScene:
             description=_described(self, t),
             paper=paper,
         )
+
+    def bare(self, t: float, *, volts: float = 0.0, description: bool = False) -> str:
+        """The schematic at the instant `t` [s] without a heading or a legend, for moving pictures and slides.
+
+        `volts` is the size of the words with the volts of the nodes; with 0 there are none, and every instant gives a
+        picture of the same size. `description` puts the instant in words into it.
+        """
+        _, overlay = _overlay(self, t, size=volts or 12.0, legend=False)
+        if volts <= 0.0:
+            overlay = replace(overlay, words=(), notes=())
+        width, height, body = layers(self.drawing, overlay)
+        return document(
+            width,
+            height,
+            body,
+            name="schematic instant",
+            title=f"{self.drawing.circuit.title or 'Schematic'} {_heading(self, t)}",
+            description=_described(self, t) if description else "",
+        )
+
+    def carrying(self, t: float) -> tuple[tuple[str, float], ...]:
+        """The parts that carry more than a hundredth of the largest current, with their currents [A], largest first."""
+        currents = self.pins.at(t)
+        found = [
+            (e.ref, max((abs(currents[e.ref, pin]) for pin in e.pins), default=0.0))
+            for e in self.solution.circuit.elements
+        ]
+        return tuple(sorted((one for one in found if _width(self, one[1]) > 0.0), key=lambda one: -one[1]))
 
 
 def cycle_scene(

@@ -153,7 +153,7 @@ def place(
         mains=mains,
         buses=fitted.buses,
         frames=fitted.frames,
-        captions=_supply_words(circuit, whole) if values else (),
+        captions=_supply_words(circuit, whole, size) if values else (),
     )
 
 
@@ -196,13 +196,19 @@ def _mains(circuit: Circuit, top: str, bottom: str, whole: Piece, earth: bool) -
     return tuple(pin for pin in pins if pin.node in used)
 
 
-def _supply_words(circuit: Circuit, whole: Piece) -> tuple[Words, ...]:
+def _supply_words(circuit: Circuit, whole: Piece, size: float) -> tuple[Words, ...]:
     x = whole.start[0] - 12.0
     middle = 0.5 * (whole.start[1] + whole.end[1])
     first, second = supply_text(circuit)
     lines = [text for text in (first, second) if text]
     return tuple(
-        Words(at=(x, middle + 4.5 + (k - 0.5 * (len(lines) - 1)) * 16.0), text=text, anchor="end", role="caption")
+        Words(
+            at=(x, middle + (4.5 + (k - 0.5 * (len(lines) - 1)) * 16.0) * size / SIZE),
+            text=text,
+            anchor="end",
+            role="caption",
+            size=size,
+        )
         for k, text in enumerate(lines)
     )
 

@@ -233,6 +233,16 @@ class Document:
     marks: tuple[tuple[str, str], ...] = field(default=())
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """A picture of before and after, wide and narrow, with what changes in a line and more about it below."""
+
+    wide: str
+    narrow: str
+    headline: str
+    words: str = ""
+
+
 LETTERS: Final = {"marked": "d"}  # m is for measured; what is marked was decoded
 
 
@@ -256,6 +266,7 @@ __all__ = [
     "Caution",
     "Code",
     "Column",
+    "Comparison",
     "Document",
     "Emphasis",
     "Gallery",

@@ -19,6 +19,7 @@ from typing import Any, Final
 from lidoff.account import Account
 from lidoff.account.export import as_csv, as_json
 from lidoff.errors import LidoffError
+from lidoff.writeup.blocks import Comparison
 from lidoff.writeup.compose import Form, compose
 from lidoff.writeup.html import render
 
@@ -39,7 +40,7 @@ class WriteupError(LidoffError):
 class Extras:
     """What is made beside the page: a PDF of each form, a folder of stills, an animation; `ground` is what they lie on.
 
-    `video` adds the animation as WebM.
+    `video` adds the animation as WebM; `comparison` is a still of before and after a rework.
     """
 
     pdf: bool = False
@@ -47,6 +48,7 @@ class Extras:
     animation: bool = False
     video: bool = False
     ground: str = "paper"
+    comparison: Comparison | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,14 +112,15 @@ def _made(account: Account, forms: Sequence[Form], extras: Extras) -> dict[str, 
         for form, document in documents.items():
             found[f"{PAGES[form]}.pdf"] = render_pdf(document)
     if extras.stills:
-        from lidoff.writeup.stills import stills
+        from lidoff.writeup.stills import render_stills
 
-        found |= {f"stills/{name}": content for name, content in stills(account, ground=extras.ground).items()}
+        pictures = render_stills(account, ground=extras.ground, comparison=extras.comparison)
+        found |= {f"stills/{name}": content for name, content in pictures.items()}
     if extras.animation or extras.video:
-        from lidoff.writeup.animation import animation
+        from lidoff.writeup.animation import render_animation
 
         kinds = (("gif", "webp") if extras.animation else ()) + (("webm",) if extras.video else ())
-        found |= animation(account, kinds)
+        found |= render_animation(account, kinds)
     return found
 
 

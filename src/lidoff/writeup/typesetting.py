@@ -8,7 +8,7 @@ from __future__ import annotations
 import html
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -34,32 +34,32 @@ class TypesettingError(LidoffError):
 def pdf(template: str, data: Mapping[str, Any]) -> bytes:
     """A tagged PDF of the template filled with the data, the same bytes for the same data.
 
-    It keeps to PDF/UA-1 (ISO 14289-1) where the data allows: a character that no bundled font has does not, and is
-    then drawn as a box in a PDF that is tagged all the same. Raises TypesettingError where nothing can be set.
+    It keeps to PDF/UA-1 (ISO 14289-1) where every character has a face. One that no bundled font has is looked for in
+    the fonts of the machine; where it is not there either, it is drawn as a box in a PDF that is tagged all the same.
+    Raises TypesettingError where nothing can be set.
     """
-    try:
-        return _compiled(template, data, format="pdf", pdf_standards="ua-1")[0]
-    except typst.TypstError:
-        return _compiled(template, data, format="pdf")[0]
+    for fonts in (_fonts(), _fonts(machine=True)):
+        try:
+            return _compiled(template, data, fonts, format="pdf", pdf_standards="ua-1")[0]
+        except TypesettingError:
+            continue
+    return _compiled(template, data, _fonts(), format="pdf")[0]
 
 
-def png(template: str, data: Mapping[str, Any], *, pixels_per_point: float = 1.0) -> list[bytes]:
-    """Every page of the template filled with the data as a PNG. Raises TypesettingError."""
-    return _compiled(template, data, format="png", ppi=72.0 * pixels_per_point)
+def png(template: str, data: Mapping[str, Any]) -> list[bytes]:
+    """Every page of the template filled with the data as a PNG, a pixel for each point. Raises TypesettingError."""
+    return _compiled(template, data, _fonts(), format="png", ppi=72.0)
 
 
-def _compiled(template: str, data: Mapping[str, Any], **options: Any) -> list[bytes]:
+def _compiled(template: str, data: Mapping[str, Any], fonts: typst.Fonts, **options: Any) -> list[bytes]:
     try:
         found = typst.compile(
             _template(template),
-            font_paths=_fonts(),
-            ignore_system_fonts=True,
+            font_paths=fonts,
             sys_inputs={"data": json.dumps(data, ensure_ascii=False, allow_nan=False)},
             **options,
         )
     except typst.TypstError as error:
-        if options.get("pdf_standards"):
-            raise
         raise TypesettingError(f"The pages could not be set: {error}") from error
     pages = [found] if isinstance(found, bytes) else list(found or [])
     if not pages:
@@ -73,9 +73,9 @@ def _template(name: str) -> bytes:
 
 
 @cache
-def _fonts() -> typst.Fonts:
-    """The fonts of the wheel; read once, they hold nothing of any write-up."""
-    return typst.Fonts(include_system_fonts=False)
+def _fonts(*, machine: bool = False) -> typst.Fonts:
+    """The fonts of the wheel, with those of the machine behind them; read once, they hold nothing of any write-up."""
+    return typst.Fonts(include_system_fonts=machine)
 
 
 def picture(svg: str) -> dict[str, Any]:
@@ -85,8 +85,3 @@ def picture(svg: str) -> dict[str, Any]:
     width, height = (float(box[1]), float(box[2])) if box else (0.0, 0.0)
     plain = _STYLE.sub("", svg).replace(FONT, FAMILY)
     return {"svg": plain, "width": width, "height": height, "alt": ". ".join(said)}
-
-
-def pictures(svgs: Sequence[str]) -> list[dict[str, Any]]:
-    """Several of them."""
-    return [picture(svg) for svg in svgs]

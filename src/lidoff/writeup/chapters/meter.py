@@ -89,9 +89,7 @@ def _shape(state: StateAccount, view: CycleView, factor: float, shift: float) ->
     else:
         found.append("The shape of the current takes next to nothing from it. ")
     if back > _BACK:
-        found.append(
-            f"Of all the energy that goes through the plug, {share(back)} comes back to the mains within the same cycle."
-        )
+        found.append(f"Of all the energy that goes through the plug, {share(back)} comes back within the same cycle.")
     else:
         found.append("No energy to speak of flows back.")
     return tuple(found)

@@ -30,15 +30,15 @@ from lidoff.writeup.chapters.meter import power_factors
 from lidoff.writeup.numbers import between, to_digits
 from lidoff.writeup.words import as_read, capital, key_name, quantity_name, sentence, state_name, with_states
 
-_TONES: Final[dict[str, Tone]] = {
+TONES: Final[dict[str, Tone]] = {
     "agrees": "good",
     "doubtful": "doubt",
     "contradicts": "bad",
     "cannot-tell": "quiet",
 }
 _FIGURES: Final = {"current": "current_rms", "voltage": "voltage_rms"}
-_WORDS: Final = {"cannot-tell": "cannot tell"}
-_ORDER: Final = ("contradicts", "doubtful", "cannot-tell", "agrees")
+WORDS: Final = {"cannot-tell": "cannot tell"}
+ORDER: Final = ("contradicts", "doubtful", "cannot-tell", "agrees")
 
 
 def readings(account: Account) -> list[Block]:
@@ -91,7 +91,7 @@ def next_ones(account: Account, most: int | None = None) -> list[Block]:
 
 def table(account: Account, judged: tuple[Judged, ...]) -> Table:
     """Readings with what was computed and the verdict, those to doubt first."""
-    rows = sorted(judged, key=lambda one: _ORDER.index(one.verdict))
+    rows = sorted(judged, key=lambda one: ORDER.index(one.verdict))
     return Table(
         columns=(
             Column(title="Reading"),
@@ -136,7 +136,7 @@ def _row(account: Account, one: Judged) -> Row:
             (Number(text=shown, origin="measured"),),
             computed,
             picture,
-            (Tag(text=_WORDS.get(one.verdict, one.verdict), tone=_TONES[one.verdict]),),
+            (Tag(text=WORDS.get(one.verdict, one.verdict), tone=TONES[one.verdict]),),
         ),
         tone="bad" if one.verdict == "contradicts" else "plain",
         note=tuple(note),

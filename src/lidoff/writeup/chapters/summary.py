@@ -8,6 +8,7 @@ import numpy as np
 
 from lidoff.account import Account, StateAccount
 from lidoff.circuit.groups.words import counted
+from lidoff.drawing import CycleView
 from lidoff.drawing.view import spans_above
 from lidoff.quantity import engineering, with_interval
 from lidoff.readings import Judged
@@ -58,7 +59,7 @@ def summary(account: Account) -> list[Block]:
     blocks: list[Block] = [Paragraph(text=joined([_what(account), _happens(account)]), style="lead")]
     main = account.main
     if main is not None:
-        blocks.append(BigFigures(figures=_large(main)))
+        blocks.append(BigFigures(figures=large(main)))
         basis: list[Run] = [f"Computed {in_state(main.name)}, ", *supply_words(main), "."]
         for text in inferred_words(account):
             basis += [" ", *text]
@@ -120,7 +121,8 @@ def _happens(account: Account) -> Text:
     return tuple(found)
 
 
-def _large(main: StateAccount) -> tuple[BigFigure, ...]:
+def large(main: StateAccount) -> tuple[BigFigure, ...]:
+    """The figures that matter of a state."""
     figures = [big(main.figure(name, unit), caption) for name, unit, caption in _LARGE]
     light = main.figures["light"]
     if light is not None and light["percent_flicker"] is not None:
@@ -173,20 +175,27 @@ def _in_a_cycle(account: Account) -> Text:
     if main is None or main.view is None:
         return ("No mains cycle was computed.",)
     view = main.view
-    size = np.abs(view.current)
     found: list[Run] = []
-    if float(size.max()) > 0.0:
-        spans = spans_above(size, _FLOWS * float(size.max()), view.angle)
-        flowing = sum(b - a for a, b in spans) / view.span
-        if flowing > _ALL:
+    if view.current_peak > 0.0:
+        flows = flowing(view)
+        if flows is None:
             found.append("Current flows all the time. ")
         else:
-            found += ["Current flows for ", Number(text=share(flowing), origin="computed"), " of the time"]
-            found.append(", in pulses that peak at " if flowing < _PULSES else ", with peaks of ")
+            found += ["Current flows for ", Number(text=share(flows), origin="computed"), " of the time"]
+            found.append(", in pulses that peak at " if flows < _PULSES else ", with peaks of ")
             found += [number(main.figure("input.current_peak", "A")), ". "]
     if main.page is not None:
         found += [" ".join(words.text for words in main.page.input_words[:2])]
     return tuple(found)
+
+
+def flowing(view: CycleView) -> float | None:
+    """The share of the time in which mains current flows to speak of; None where it flows all of it, or never."""
+    if view.current_peak <= 0.0:
+        return None
+    spans = spans_above(np.abs(view.current), _FLOWS * view.current_peak, view.angle)
+    found = sum(b - a for a, b in spans) / view.span
+    return None if found > _ALL else found
 
 
 def _doubt(account: Account) -> Text:
@@ -197,7 +206,7 @@ def _doubt(account: Account) -> Text:
         return ("The readings were not judged.",)
     found: list[Run] = []
     for verdict, lead in (("contradicts", "Do not believe"), ("doubtful", "Be careful with")):
-        names = [_named(one) for one in judgement.readings if one.verdict == verdict]
+        names = [named(one) for one in judgement.readings if one.verdict == verdict]
         if names:
             found += [Strong(text=f"{lead} {listed(names)}."), " "]
     agreeing = [one for one in judgement.readings if one.verdict == "agrees"]
@@ -205,17 +214,17 @@ def _doubt(account: Account) -> Text:
     straight = [one for one in agreeing if one not in bent]
     open_ones = [one for one in judgement.readings if one.verdict == "cannot-tell"]
     if straight:
-        found += [Strong(text="Believe"), f" {listed(_named(one) for one in straight)}: the circuit says the same. "]
+        found += [Strong(text="Believe"), f" {listed(named(one) for one in straight)}: the circuit says the same. "]
     for one in bent:
         meter = one.reading.meter or "meter"
         found += [
-            Strong(text=f"Do not take {_named(one)} for the value itself"),
+            Strong(text=f"Do not take {named(one)} for the value itself"),
             f": it is what the {meter} has to show of this wave, where the value is ",
             Number(text=engineering(one.true or 0.0, one.reading.unit, 2), origin="computed"),
             ". ",
         ]
     if open_ones:
-        found += [Strong(text="Nobody can tell"), f" about {listed(_named(one) for one in open_ones)}. "]
+        found += [Strong(text="Nobody can tell"), f" about {listed(named(one) for one in open_ones)}. "]
     if judgement.next:
         found.append(with_states(f"To measure next: {judgement.next[0].why}", account))
     return tuple(found) or ("Nothing that was read could be compared.",)
@@ -226,7 +235,7 @@ def _bent(one: Judged) -> bool:
     return one.true is not None and one.computed is not None and abs(one.computed - one.true) > _BENT * abs(one.true)
 
 
-def _named(one: Judged) -> str:
+def named(one: Judged) -> str:
     """A reading with its figure, as it was written."""
     return f"the {quantity_name(one.reading.quantity)} of {as_read(one.reading)}"
 
