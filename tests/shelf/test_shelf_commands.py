@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -168,3 +169,18 @@ def test_every_option_has_its_words() -> None:
         assert (app[name].help or "").strip(), name
         for argument in app[name].assemble_argument_collection():
             assert argument.children or argument.parameter.help, f"{name}: {argument.name}"
+
+
+def test_the_first_interruption_stops_after_the_record_the_second_at_once() -> None:
+    from lidoff.cli.shelf_keep import _watched
+    from lidoff.shelf import Step
+
+    step = Step(done=0, total=2, path=Path("/x/item.toml"))
+    before = signal.getsignal(signal.SIGINT)
+    with _watched() as watch:
+        assert watch(step)
+        signal.raise_signal(signal.SIGINT)
+        assert not watch(step)
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+    assert signal.getsignal(signal.SIGINT) is before

@@ -2,6 +2,7 @@
 for (const table of document.querySelectorAll("table")) {
   const body = table.tBodies[0];
   const heads = [...table.tHead.rows[0].cells];
+  table.classList.add("sortable");
   heads.forEach((head, place) => {
     const button = document.createElement("button");
     button.type = "button";
