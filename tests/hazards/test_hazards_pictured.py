@@ -126,3 +126,17 @@ def test_a_trace_that_cannot_be_read_is_said(tmp_path: Path) -> None:
     facts = facts_of(lidoff.open(folder))
     assert facts.pictured == ()
     assert any("rest on a picture alone was not told" in words for words in facts.skipped)
+
+
+def test_the_list_of_faults_says_what_it_rests_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from lidoff.cli.run import main
+
+    write_items(tmp_path)
+    folder = tmp_path / "lamp-charger"
+    assert main(["faults", str(folder), "--json"]) == 0
+    assert "only a picture shows" not in capsys.readouterr().out
+    kept = trace(("P1", "P2", "picture")).model_dump(mode="json")
+    (folder / "trace.json").write_text(json.dumps(kept), encoding="utf-8")
+    assert main(["faults", str(folder), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert any("which only a picture shows: R1.2 to BR1.ac1. Every fault" in words for words in document["undecided"])

@@ -254,7 +254,9 @@ def test_a_switch_in_the_neutral_leaves_everything_live() -> None:
     found = fault(study(neutral), "S1", "off")
     assert set(found.live_when_off) == {"BR1", "LED1", "R3"}
     assert found.severity == 3
-    assert "stay joined to live although it is off" in found.outcome
+    assert "BR1, LED1, R3 stay joined to live although it is off" in found.outcome
+    lamp = part("L1", "lamp", "live n", power="25 W", voltage="230 V") + part("S1", "switch", "n neutral")
+    assert "L1 stays joined to live although it is off" in fault(study(lamp), "S1", "off").outcome
     assert fault(study(neutral), "S1", "off, plug reversed").live_when_off == ()
     live = part("S1", "switch", "live l") + string("l", "neutral")
     assert fault(study(live), "S1", "off").live_when_off == ()

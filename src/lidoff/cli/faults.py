@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 from lidoff.cli.options import Changes, ItemPath, Json, State
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from lidoff.hazards import Pictured
+
+_NAMED: Final = 4  # joins named in one sentence
 
 
 def faults(item: ItemPath, /, *, state: State = None, set_: Changes = None, json: Json = False) -> int:
@@ -17,6 +21,7 @@ def faults(item: ItemPath, /, *, state: State = None, set_: Changes = None, json
     An aid to thinking after IEC 62368-1 and IEC 60335-1 clause 19, not a test to them.
     """
     import lidoff
+    from lidoff.account.pictured import pictured_joins
     from lidoff.circuit import build
     from lidoff.cli.changes import parse_changes
     from lidoff.cli.show import answer, before_solving
@@ -26,12 +31,22 @@ def faults(item: ItemPath, /, *, state: State = None, set_: Changes = None, json
     changes = parse_changes(record, set_)
     before_solving()
     document = study(build(record, state=state, changes=changes), record).as_json()
+    pictured = pictured_joins(record)
+    if pictured:
+        document["undecided"].append(_unproven(pictured))
     return answer(
         document,
         as_json=json,
         text=lambda out: _write(out, document, record.title or str(item)),
         warnings=[str(problem) for problem in record.warnings],
     )
+
+
+def _unproven(joins: Sequence[Pictured]) -> str:
+    """That what hangs on a picture is no more than likely."""
+    named = ", ".join(str(join) for join in joins[:_NAMED])
+    more = f" and {len(joins) - _NAMED} more" if len(joins) > _NAMED else ""
+    return f"Whether these joins are right, which only a picture shows: {named}{more}. Every fault above rests on them."
 
 
 def _write(out: Console, document: Mapping[str, Any], title: str) -> None:

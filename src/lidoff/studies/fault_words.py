@@ -245,7 +245,7 @@ def _off(found: Found) -> list[str]:
     if not found.live:
         return ["nothing beyond the switch stays joined to live"]
     names = ", ".join(found.live[:6]) + (" …" if len(found.live) > 6 else "")
-    return [f"{names} stay joined to live although it is off"]
+    return [f"{names} {'stays' if len(found.live) == 1 else 'stay'} joined to live although it is off"]
 
 
 def _light(found: Found) -> list[str]:
