@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from lidoff.circuit import Circuit, CircuitError
-from lidoff.figures import input_figures_uniform
+from lidoff.figures import input_figures_uniform, limits
 from lidoff.figures.wave import Floats
 from lidoff.readings.model import Corrected, Look, Overlay, Recorded
 from lidoff.readings.recordings import repair
@@ -130,6 +130,8 @@ class _Reading:
         v = None if voltage is None else taken(voltage, cut_out)
         i = None if current is None else taken(current, cut_out)
         figures = _figures(v, i, cut_out.cycles)
+        if v is not None and i is not None and self.recording.at == "input":
+            figures["limits"] = self._limits(figures, v, i, cut_out)
         cycle = self._average(v, i, cut_out)
         per_cycle = cut_out.span / cut_out.cycles
         if per_cycle < _LOW_RATE:
@@ -159,6 +161,23 @@ class _Reading:
                     if wave is not None
                 }
             ),
+        )
+
+    def _limits(self, figures: Mapping[str, Any], v: Floats, i: Floats, cut_out: Cut) -> list[dict[str, Any]]:
+        """The published limits beside the figures, as `figures --json` has them for a computed cycle."""
+        item = self.item
+        return limits(
+            figures,
+            voltage_uniform=v,
+            current_uniform=i,
+            mains_frequency=cut_out.frequency,
+            cycles=cut_out.cycles,
+            mains_voltage=item.rated.get("voltage"),
+            kind=item.kind or "other",
+            rated_power=item.rated.get("power"),
+            region=item.region,
+            light=any(part.kind in ("led", "lamp") for part in item.parts),
+            origin="recorded",
         )
 
     def _average(self, v: Floats | None, i: Floats | None, cut_out: Cut) -> _Cycle:
