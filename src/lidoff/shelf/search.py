@@ -123,12 +123,12 @@ def find(index: Path, query: Query = EVERYTHING, *, limit: int | None = 50) -> F
 
 def find_in(connection: sqlite3.Connection, query: Query, limit: int | None = 50) -> Found:
     """As `find`, within a connection."""
-    numbers = numbers_in(connection, query, limit)
+    numbers, total = _numbered(connection, query, limit)
     (of,) = connection.execute("SELECT count(*) FROM item").fetchone()
     return Found(
         query=query,
         hits=_hits(connection, query, numbers),
-        total=len(numbers) if limit is None else number_of(connection, query),
+        total=total,
         of=of,
         unknown=_unknown(connection, query),
     )
@@ -136,12 +136,20 @@ def find_in(connection: sqlite3.Connection, query: Query, limit: int | None = 50
 
 def numbers_in(connection: sqlite3.Connection, query: Query, limit: int | None = None) -> list[int]:
     """The numbers of the items that meet a question, in the order of `find`; the first `limit` of them."""
+    return _numbered(connection, query, limit)[0]
+
+
+def _numbered(connection: sqlite3.Connection, query: Query, limit: int | None) -> tuple[list[int], int]:
+    """The numbers of the first items that meet a question, and how many meet it: both in one pass."""
     plan = _Plan.of(query)
     rows = connection.execute(
-        f"SELECT item.id FROM {plan.source} WHERE {plan.where} ORDER BY {plan.order}, item.id LIMIT ?",
+        f"SELECT item.id, count(*) OVER () FROM {plan.source} WHERE {plan.where}"
+        f" ORDER BY {plan.order}, item.id LIMIT ?",
         (*plan.values, -1 if limit is None else limit),
-    )
-    return [number for (number,) in rows]
+    ).fetchall()
+    if not rows and limit == 0:
+        return [], number_of(connection, query)
+    return [number for number, _ in rows], rows[0][1] if rows else 0
 
 
 def number_of(connection: sqlite3.Connection, query: Query) -> int:
