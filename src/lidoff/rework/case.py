@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -12,7 +12,7 @@ from lidoff.circuit import Circuit, build, with_values
 from lidoff.circuit.groups import Groups, recognise
 from lidoff.cycle import Solution, solve
 from lidoff.errors import LidoffError
-from lidoff.hazards import Findings
+from lidoff.hazards import Finding, Findings
 from lidoff.record import NOMINAL_MAINS, Item, Table, dump, read_text
 from lidoff.record.edit import set_value
 from lidoff.record.model import EMPTY
@@ -26,6 +26,8 @@ Judge = Callable[[Item, Solution | None, Mapping[str, Any]], Findings]
 """How an item is judged for hazards: the item, its solved main state and the studies done, to findings."""
 
 _OTHER_MAINS: Final = (230.0, 50.0)
+REACHED: Final = ("live-surface", "opening-reaches-live", "enclosure-broken", "opens-without-tool")
+"""Findings that say that a hand reaches what is live."""
 IMPLIED_LIGHT: Final = (0.8, 1.2)
 """Light as a share of full that a rework without a goal for it has to keep, on the nominal mains (our choice)."""
 
@@ -68,6 +70,18 @@ class Case:
     def asked(self, *names: str) -> bool:
         """Whether any of those goals was given, not implied."""
         return any(goal.name in names and not goal.implied for goal in (*self.goals, *self.changes))
+
+    @property
+    def open_to_touch(self) -> Finding | None:
+        """The finding that says live parts can be reached at high or serious risk: nothing may be reworked then."""
+        found = self.findings.findings
+        return next((f for f in found if f.id in REACHED and f.risk.level in ("high", "serious")), None)
+
+    def other_part(self, refs: Iterable[str]) -> str | None:
+        """The part that the only goal is about, a stress, where it is none of `refs`; else None."""
+        given = [goal for goal in self.goals if not goal.implied]
+        ref = (given[0].subject or "").split(".")[0] if len(given) == 1 and given[0].name == "stress" else None
+        return ref if ref is not None and ref != "all" and ref not in set(refs) else None
 
     @property
     def refs(self) -> set[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Final
 
 from lidoff.errors import LidoffError
 from lidoff.record import Item
@@ -18,13 +17,12 @@ from lidoff.rework.family import COST, Family, Plan
 from lidoff.rework.goals import Goal, parse_goals
 from lidoff.rework.life import space_class
 from lidoff.rework.model import Design, Rejected, Rework
-from lidoff.rework.proof import Proof, prove
+from lidoff.rework.proof import Proof, only_bare_ends, prove
 from lidoff.rework.search import Settled, settle
 from lidoff.rework.worst import Extent
 from lidoff.studies import vary
 
 Progress = Callable[[str], None]
-_ENCLOSURE: Final = ("live-surface", "opening-reaches-live", "enclosure-broken", "opens-without-tool")
 
 
 def design(
@@ -97,6 +95,8 @@ def _of_family(case: Case, family: Family, hours: float) -> Design | Rejected:
             continue
         if best is None or found.distance < best.distance - 1e-9:
             best = found
+        if found.worst.met and case.open_to_touch is not None:
+            return _closed(case, family, found)
         if found.worst.met:
             made = _made(case, family, found, hours)
             if isinstance(made, Design):
@@ -112,6 +112,22 @@ def _of_family(case: Case, family: Family, hours: float) -> Design | Rejected:
     if best.worst.met:
         return _turned_down(family, best.plan.variant, (why,), best.worst.extents, best.distance)
     return _turned_down(family, best.plan.variant, tuple(_missed(case, best)), best.worst.extents, best.distance)
+
+
+def _closed(case: Case, family: Family, found: Settled) -> Rejected:
+    """A family that would reach the goal, of an item whose live parts can be reached."""
+    reach = case.open_to_touch
+    assert reach is not None
+    return _turned_down(
+        family,
+        found.plan.variant,
+        (
+            f"It would reach the goal, and is refused: {reach.title[0].lower()}{reach.title[1:]} ({reach.id}, "
+            f"{reach.risk.level} risk). Nothing inside is worth changing until that is put right.",
+        ),
+        found.worst.extents,
+        0.0,
+    )
 
 
 def _turned_down(
@@ -201,6 +217,7 @@ def _finished(
             *family.cautions,
             *plan.cautions,
             *_hot(chosen),
+            *_bare(proof),
             *GENERAL,
         ),
         steps=bench_steps(_held_words(proof), fuse.must[-1] if fuse is not None and fuse.must else None),
@@ -233,6 +250,11 @@ def _hot(chosen: Chosen) -> tuple[str, ...]:
     )
 
 
+def _bare(proof: Proof) -> tuple[str, ...]:
+    found = proof.faults.faults if proof.faults is not None else ()
+    return tuple(f"Where it can be cut or lose an end cap: {one.outcome}" for one in found if only_bare_ends(one))
+
+
 def _held_words(proof: Proof) -> str | None:
     worst = max(proof.held, key=lambda h: h.open_volts or h.volts, default=None)
     if worst is None:
@@ -248,10 +270,9 @@ def _held_words(proof: Proof) -> str | None:
 def _verdict(case: Case, designs: Sequence[Design]) -> tuple[str, bool]:
     """What to make of it all, and whether that is "do not"."""
     offered = [one for one in designs if one.meets_goal]
-    reach = [f for f in case.findings.findings if f.id in _ENCLOSURE and f.risk.level in ("high", "serious")]
-    if reach:
+    if reach := case.open_to_touch:
         return (
-            f"{REPLACE} {reach[0].title} ({reach[0].risk.level} risk): as long as what is live can be reached, no "
+            f"{REPLACE} {reach.title} ({reach.risk.level} risk): as long as what is live can be reached, no "
             "change inside makes this item one to use.",
             True,
         )

@@ -115,6 +115,11 @@ def string_voltage(series: float, forward: float, slope: float, current: float, 
     return series * (forward + slope * math.log(max(current, 1e-9) / test_current))
 
 
+def conduction(share: float) -> float:
+    """Angle [deg] of a half-cycle over which a string conducts that drops `share` [1] of the crest: 180° − 2 asin r."""
+    return 180.0 - 2.0 * math.degrees(math.asin(min(share, 1.0)))
+
+
 def imbalance(spread: float, drop: float) -> float:
     """How much more than the mean [1] a string carries that drops `spread` [V] less, `drop` [V] over its own resistor.
 

@@ -20,7 +20,7 @@ from lidoff.rework.goals import Goal
 from lidoff.studies import glow, stress, turn, unplug
 from lidoff.studies.fold import break_out
 from lidoff.studies.surgery import OPEN, SHORT, as_resistor, swapped
-from lidoff.studies.sweep import dead_travel, stop_at
+from lidoff.studies.sweep import dead_travel, floor, stop_at
 from lidoff.studies.switch_on import cold
 from lidoff.studies.traces import of_stretch
 
@@ -38,7 +38,8 @@ class Run:
 
     `full` is the light that shares are taken of [LEDs × A]; `quick` asks for rougher figures where they cost much.
     `before` is the circuit as found, `near` a run of much the same circuit, from whose cycle this one is reached where
-    nothing latches in it; `fineness` that of the solver's steps.
+    nothing latches in it; `fineness` that of the solver's steps. `floor` is the least over the most light of a
+    knob that was turned for a goal, None before.
     """
 
     def __init__(
@@ -56,6 +57,7 @@ class Run:
         self.quick = quick
         self.before = before
         self.near = near
+        self.floor: float | None = None
         self.fineness = fineness if fineness is not None else (_QUICK_STEPS if quick else 1.0)
 
     @cached_property
@@ -137,9 +139,9 @@ def _dead_travel(run: Run, _goal: Goal) -> float | None:
     if not run.quick:
         return turn(run.circuit, knob).dead_travel
     name = f"{knob}.position"
-    return dead_travel(
-        [stop_at(with_values(run.circuit, {name: x}), x)[0] for x in np.linspace(0.0, 1.0, _QUICK_STOPS).tolist()]
-    )
+    stops = [stop_at(with_values(run.circuit, {name: x}), x)[0] for x in np.linspace(0.0, 1.0, _QUICK_STOPS).tolist()]
+    run.floor = floor(stops)
+    return dead_travel(stops)
 
 
 def _glow(run: Run, _goal: Goal) -> float | None:
@@ -288,22 +290,22 @@ def _held(solution: Solution, instant: float, edges: Any) -> float | None:
 def without_filter(circuit: Circuit) -> tuple[float, float, Circuit]:
     """The chokes in the line [H] and the capacitors across it [F] of a circuit, and the circuit without them."""
     henries = farads = 0.0
-    tied = _tied(circuit)
+    poles = tied(circuit)
     for element in circuit.elements:
         if element.kind == "inductor":
             henries += element.number("value")
             circuit = as_resistor(circuit, element.ref, max(element.number("resistance"), SHORT))
         elif element.kind == "choke":
             henries += 2.0 * element.number("value") * (1.0 - element.number("coupling"))
-        elif element.kind == "capacitor" and {tied.get(str(n), str(n)) for n in element.nodes} == {"live", "neutral"}:
+        elif element.kind == "capacitor" and {poles.get(str(n), str(n)) for n in element.nodes} == {"live", "neutral"}:
             farads += element.number("value")
             circuit = as_resistor(circuit, element.ref, OPEN)
     return henries, farads, circuit
 
 
-def _tied(circuit: Circuit) -> dict[str, str]:
+def tied(circuit: Circuit) -> dict[str, str]:
     """Nodes that fuses, closed switches and thermistors tie to a pole, with the pole."""
-    tied = {"live": "live", "neutral": "neutral"}
+    poles = {"live": "live", "neutral": "neutral"}
     changed = True
     while changed:
         changed = False
@@ -311,10 +313,10 @@ def _tied(circuit: Circuit) -> dict[str, str]:
             if element.kind in ("fuse", "switch", "thermistor", "thermostat", "inductor") and len(element.nodes) == 2:
                 a, b = str(element.nodes[0]), str(element.nodes[1])
                 for one, other in ((a, b), (b, a)):
-                    if one in tied and other not in tied:
-                        tied[other] = tied[one]
+                    if one in poles and other not in poles:
+                        poles[other] = poles[one]
                         changed = True
-    return tied
+    return poles
 
 
 MEASURES: Final[Mapping[str, Callable[[Run, Goal], float | None]]] = Table(

@@ -21,6 +21,7 @@ from lidoff.rework.search import Settled, state_of
 from lidoff.rework.worst import Worst, at_mains, worst_case
 from lidoff.standards.risk import LEVELS
 from lidoff.studies import Fault, Faults, Stress, SwitchOn, Unplugged, faults, stress, switch_on, unplug
+from lidoff.studies.fault_effects import BARE_END
 
 _WORSE: Final = 1.02  # times what a part got before, from which the rework is to blame for it
 _GRAVE: Final = 4  # severity of a fault that may kill, or that nothing clears
@@ -207,6 +208,9 @@ def _overloaded(case: Case, rows: tuple[Stress, ...], fitted: frozenset[str]) ->
     for row in rows:
         if row.verdict != "over" or row.times is None:
             continue
+        # A fuse or switch is rated for the nominal mains, whose range its standard counts in.
+        if row.measure == "mains voltage" and row.times <= 1.0 + case.circuit.supply.range:
+            continue
         was = before.get((row.part, row.quantity, row.measure))
         if row.part not in fitted and was is not None and row.times <= max(1.0, _WORSE * was):
             continue
@@ -229,9 +233,18 @@ def _grave(case: Case, failed: Faults | None) -> list[str]:
     if failed is None:
         return []
     had = {(one.part, one.mode) for one in _found(case.before_faults) if one.severity >= _GRAVE}
-    new = [one for one in failed.faults if one.severity >= _GRAVE and (one.part, one.mode) not in had]
+    new = [
+        one
+        for one in failed.faults
+        if one.severity >= _GRAVE and (one.part, one.mode) not in had and not only_bare_ends(one)
+    ]
     many = f" ({len(new)} of them)" if len(new) > 1 else ""
     return [f"Single faults become grave that were not{many}: {new[0].outcome}"] if new else []
+
+
+def only_bare_ends(one: Fault) -> bool:
+    """Whether a fault is grave only where the string can be cut and its ends lie bare: that is told as a caution."""
+    return bool(one.touched) and all(e.what == BARE_END for e in one.touched) and not one.overstressed
 
 
 def _found(failed: Faults | None) -> tuple[Fault, ...]:

@@ -25,7 +25,9 @@ from lidoff.rework.worst import Worst, at_mains, worst_case
 SPARE: Final = 0.25  # of a ceiling or floor, that is wanted before the worst case is worked out
 _SHORT_LIST: Final = 6
 _PASSES: Final = 2
-_HELD: Final = {False: 4, True: 2}  # how many are held against their worst case: figures that cost little, or much
+_DIM: Final = 0.05  # of the most light: what a knob should go down to (our choice)
+_FOR_DIMMING: Final = 0.5
+_HELD: Final = {False: 4, True: 3}  # how many are held against their worst case: figures that cost little, or much
 _STEP: Final = 0.02  # differences in rating below which the cheaper choice is taken
 
 
@@ -173,4 +175,6 @@ def _short(run: Run, goals: Sequence[Goal]) -> float:
         if goal.implied:
             wanted = 0.0
         missing.append(max(0.0, wanted - goal.slack(run.value(goal))))
-    return max(missing, default=0.0) + 0.1 * sum(missing)
+    # A knob without dead travel that no longer dims would be no knob: of such choices the one that goes lowest.
+    bright = 0.0 if run.floor is None else max(0.0, run.floor - _DIM)
+    return max(missing, default=0.0) + 0.1 * sum(missing) + _FOR_DIMMING * bright

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Final
 
@@ -9,8 +10,9 @@ from lidoff.record import Table
 from lidoff.rework import equations, stock
 from lidoff.rework.case import Case
 from lidoff.rework.edits import Edits, NewPart, fresh
-from lidoff.rework.families.building import amount, load_of
+from lidoff.rework.families.building import amount, fuse_in_line, load_of
 from lidoff.rework.family import Family, Plan
+from lidoff.rework.site import Site
 
 _MOST_STRINGS: Final = 8
 
@@ -30,10 +32,10 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     old = [e for e in site.elements(site.ballasts) if e.kind == "resistor"]
     if load is None or len(old) != 1 or not set(old[0].nodes) & set(string.nodes):
         return "The strings share no single ballast resistor that could be divided among them."
-    return [_made(case, string.ref, groups, old[0].ref, load.current)]
+    return [_made(case, site, string.ref, groups, old[0].ref, load.current)]
 
 
-def _made(case: Case, led: str, groups: int, ballast: str, current: float) -> Plan:
+def _made(case: Case, site: Site, led: str, groups: int, ballast: str, current: float) -> Plan:
     taken = case.refs
     string, old = case.circuit.element(led), case.circuit.element(ballast)
     assert string is not None
@@ -82,8 +84,13 @@ def _made(case: Case, led: str, groups: int, ballast: str, current: float) -> Pl
     drop = current / groups * whole
     return Plan(
         variant="a resistor for each string",
-        edits=Edits(removed=(led, ballast), added=tuple(parts)),
-        axes=(tuple(Table(dict.fromkeys((f"{r}.value" for r in resistors), v)) for v in sorted(span, reverse=True)),),
+        edits=fuse_in_line(case, site, taken).joined(Edits(removed=(led, ballast), added=tuple(parts))),
+        axes=(
+            tuple(
+                Table(dict.fromkeys((f"{r}.value" for r in resistors), v))
+                for v in sorted(span, key=lambda v: abs(math.log(v / whole)))
+            ),
+        ),
         equations=(
             f"R each = {groups} · {amount(old.number('value'), 'ohm')} = {amount(whole, 'ohm')}",
             f"ΔI/I = ΔU / (I R): 1 V of difference makes about {100 * equations.imbalance(1.0, drop):.0f} %",

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from lidoff.record import Table
 from lidoff.rework import equations, stock
 from lidoff.rework.case import Case
 from lidoff.rework.edits import Edits, NewPart, fresh
-from lidoff.rework.site import Site
+from lidoff.rework.site import Site, gap_of
 
 PINS: Final = 34.0  # [V] to which pins should fall
 PINS_IN: Final = 1.0  # [s] within which (IEC 60335-1, 22.5; IEC 60598-1, 8.2.7)
@@ -212,6 +212,14 @@ def entry(case: Case, site: Site, taken: set[str], line: str, load: str, ohms: f
         return (surge_part(case, taken, line, load, ohms),)
     middle = f"{load}_f"
     return (fuse_part(case, taken, line, middle), surge_part(case, taken, middle, load, ohms))
+
+
+def fuse_in_line(case: Case, site: Site, taken: set[str]) -> Edits:
+    """A fuse ahead of the rectifier, where the item has none: what a short behind it needs to be cleared."""
+    gap = gap_of(site, ())
+    if site.fuse is not None or gap is None:
+        return Edits()
+    return replace(gap.edits, added=(fuse_part(case, taken, gap.line, gap.load),))
 
 
 def amount(value: float, unit: str, digits: int = 3) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 
 from lidoff.record import Table
 from lidoff.rework import equations, stock
-from lidoff.rework.case import Case
+from lidoff.rework.case import REACHED, Case
 from lidoff.rework.edits import Edits, NewPart, fresh
 from lidoff.rework.families.building import (
     FLICKER,
@@ -31,10 +31,7 @@ _MORE: Final = 1.06  # times what the equation says: surge resistor and discharg
 _SURGE_SHARE: Final = 0.02  # of the dropper's reactance
 _FARADS: Final = (10e-9, 4.7e-6)  # X2 capacitors there are
 _REACHED: Final = (
-    "live-surface",
-    "opening-reaches-live",
-    "enclosure-broken",
-    "opens-without-tool",
+    *REACHED,
     "bare-output-joined-to-mains",
     "adapter-output-joined-to-mains",
     "touch-current-too-high",
@@ -276,7 +273,7 @@ FAMILY: Final = Family(
     "agrees within 2 mA. Discharge: IEC 60335-1, 22.5 (34 V in 1 s).",
     limits="Full-wave bridge, LED string well below the mains' crest, currents up to some 50 mA. The power factor is "
     "low (leading). Nothing behind it is separated from the mains.",
-    serves=("light", *FLICKER, "glow_off", "stress", "mains"),
+    serves=("light", *FLICKER, "stress", "mains"),
     plan=_plans,
     cautions=(
         "A dropper leaves every part behind it live: the LEDs, their board, the smoothing capacitor's minus.",

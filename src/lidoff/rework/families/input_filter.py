@@ -96,6 +96,6 @@ FAMILY: Final = Family(
     "discharge IEC 60335-1, 22.5.",
     limits="Ideal parts: a real choke's own capacitance undoes it above about 1 MHz. The estimate speaks of 9 kHz to "
     "300 kHz.",
-    serves=("interference", "harmonics", "discharge"),
+    serves=("interference", "harmonics"),
     plan=_plans,
 )

@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from typing import Final
 
 from lidoff.record import Table
+from lidoff.rework import equations, stock
 from lidoff.rework.case import Case
 from lidoff.rework.edits import Edits
 from lidoff.rework.family import Family, Plan
 
 _SPAN: Final = (0.4, 1.5)
 _MOST_CHOICES: Final = 40
+_FEW: Final = 8
 
 
 def _plans(case: Case) -> Iterable[Plan] | str:
@@ -34,6 +36,8 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     counts.sort(key=lambda n: abs(n - now))
     settings = [Table({name: float(n) for name in names}) for n in counts[:_MOST_CHOICES]]
     volts = first.number("forward_voltage")
+    wanted = round(now * case.circuit.supply.voltage / case.before.supply.voltage)
+    plans = _with_ballast(case, names, wanted, counts)
     return [
         Plan(
             variant="LEDs bridged or added",
@@ -42,6 +46,8 @@ def _plans(case: Case) -> Iterable[Plan] | str:
             equations=(
                 f"I = (√2 U − n U_F) / R at the crest: {now:g} LEDs of {volts:.3g} V are {now * volts:.0f} V of "
                 f"{case.crest:.0f} V",
+                f"r = n U_F / (√2 U) = {now * volts / case.crest:.2f}: the row conducts over "
+                f"{equations.conduction(now * volts / case.crest):.0f}° of each half-cycle as found",
             ),
             why="The row is made shorter by bridging LEDs, or longer by more of the same type.",
             cautions=(
@@ -49,6 +55,31 @@ def _plans(case: Case) -> Iterable[Plan] | str:
                 "Added LEDs have to be of the same type; the light is no longer even where they sit elsewhere.",
             ),
             cost=1,
+        ),
+        *plans,
+    ]
+
+
+def _with_ballast(case: Case, names: list[str], wanted: int, counts: list[int]) -> list[Plan]:
+    """The same with the ballast changed as well, where there is one resistor that sets the current."""
+    site = case.site
+    ballasts = site.elements(site.ballasts) if site is not None else ()
+    near = sorted(counts, key=lambda n: abs(n - wanted))[:_FEW]
+    if not ballasts or not near:
+        return []
+    value = ballasts[0].number("value")
+    resistors = [f"{e.ref}.value" for e in ballasts]
+    return [
+        Plan(
+            variant="LEDs and ballast",
+            edits=Edits(set=Table({**dict.fromkeys(names, float(near[0])), **dict.fromkeys(resistors, value)})),
+            axes=(
+                tuple(Table({name: float(n) for name in names}) for n in near),
+                tuple(Table(dict.fromkeys(resistors, r)) for r in stock.members(12, 0.1 * value, 3.0 * value)),
+            ),
+            equations=(f"n in proportion to the mains: {wanted}; R from what is left",),
+            why="The row is fitted to the mains, and the resistor to what is left over it.",
+            cost=2,
         )
     ]
 

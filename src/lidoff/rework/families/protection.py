@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Final
 
+from lidoff.circuit import Element
 from lidoff.record import Table
 from lidoff.rework import equations, stock
 from lidoff.rework.case import Case
@@ -18,16 +20,15 @@ _FILM_AMPERES: Final = 0.15  # rms up to which a plain resistor in the line does
 
 
 def _plans(case: Case) -> Iterable[Plan] | str:
-    circuit = case.circuit
-    taken = case.refs
-    fuse = next((e for e in circuit.elements if e.kind == "fuse" and "live" in e.nodes), None)
-    node = next(n for n in fuse.nodes if n != "live") if fuse is not None else "live"
-    assert node is not None
+    circuit, taken = case.circuit, case.refs
+    old = next((e for e in circuit.elements if e.kind == "fuse" and "live" in e.nodes), None)
+    weak = old is not None and not _clears(case, old.ref)
+    node = next(str(n) for n in old.nodes if n != "live") if old is not None else "live"
     behind = f"{node}_n"
     moved = {
         f"{e.ref}.{pin}": behind
         for e in circuit.elements
-        if e is not fuse and not e.block
+        if e is not old and not e.block and not _across(e)
         for pin, held in e.pins.items()
         if held == node
     }
@@ -37,17 +38,56 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     most = goal.high if goal is not None and goal.high is not None else 10.0
     least = equations.surge_resistor(case.highest, most)
     front, parts = node, []
-    if fuse is None:
+    if old is None:
         front = f"{node}_f"
         parts.append(fuse_part(case, taken, "live", front))
-    rms = float(case.before_solution.input_figures()["current_rms"])
-    plans = []
+    elif weak:
+        parts.append(fuse_part(case, taken, "live", node))
+    removed = (old.ref,) if old is not None and weak else ()
+    edits = Edits(removed=removed, moved=Table(moved))
     varistor = _varistor(case, taken, front)
+    text = f"R ≥ √2 U / I = {case.highest:.0f} V / {most:g} A = {amount(least, 'ohm')} cold"
+    rms = float(case.before_solution.input_figures()["current_rms"])
+    return [
+        *_with_thermistor(
+            edits, parts, varistor, front, behind, least, text, set(taken) if rms > _FILM_AMPERES else None
+        ),
+        *_with_resistor(case, edits, parts, varistor, front, behind, least, text, set(taken)),
+    ]
+
+
+def _across(element: Element) -> bool:
+    """Whether a part stays ahead of what limits the surge: a varistor must not have a resistor in its way."""
+    return element.kind == "varistor"
+
+
+def _clears(case: Case, ref: str) -> bool:
+    """Whether a fuse's print says that it clears a short of the mains (letter H)."""
+    part = case.base.part(ref)
+    return part is not None and part.marking is not None and "H" in part.marking.upper().split("V")[0]
+
+
+def _with_thermistor(
+    edits: Edits,
+    parts: list[NewPart],
+    varistor: tuple[NewPart, ...],
+    front: str,
+    behind: str,
+    least: float,
+    text: str,
+    taken: set[str] | None,
+) -> list[Plan]:
+    """With an NTC; none where the current is so small that a plain resistor does the same."""
+    if taken is None:
+        return []
+    choices = [ohms for ohms in stock.NTC_OHMS if 0.7 * least <= ohms <= 6.0 * least]
+    if not choices:
+        return []
     ntc = NewPart(
-        ref=fresh("RT", set(taken)),
+        ref=fresh("RT", taken),
         kind="thermistor",
         role="inrush thermistor",
-        values=Table({"cold": 10.0, "hot": 1.0}),
+        values=Table({"cold": choices[0], "hot": choices[0] / _HOT}),
         nodes=Table({"1": front, "2": behind}),
         tolerance=0.20,
         why="Cold it limits the surge, warm it is nearly a wire.",
@@ -56,35 +96,42 @@ def _plans(case: Case) -> Iterable[Plan] | str:
             "it is hot in use and needs a minute to cool: plugged in again at once it limits nothing",
         ),
     )
-    choices = [
-        Table({f"{ntc.ref}.cold": ohms, f"{ntc.ref}.hot": ohms / _HOT})
-        for ohms in stock.NTC_OHMS
-        if 0.7 * least <= ohms <= 6.0 * least
-    ]
-    text = f"R ≥ √2 U / I = {case.highest:.0f} V / {most:g} A = {amount(least, 'ohm')} cold"
-    if rms > _FILM_AMPERES and choices:
-        plans.append(
-            Plan(
-                variant="fuse, NTC and varistor",
-                edits=Edits(moved=Table(moved), added=(*parts, *varistor, ntc)),
-                axes=(tuple(choices),),
-                equations=(text,),
-                why="A thermistor limits the surge, a varistor takes spikes, a fuse stands ahead of both.",
-                cost=2,
-            )
-        )
-    resistor = surge_part(case, set(taken), front, behind, stock.next_member(least, 12))
-    plans.append(
+    return [
         Plan(
-            variant="fuse, resistor and varistor",
-            edits=Edits(moved=Table(moved), added=(*parts, *varistor, resistor)),
-            axes=(tuple(Table({f"{resistor.ref}.value": ohms}) for ohms in stock.members(12, least, 5.0 * least)),),
+            variant="fuse, NTC and varistor",
+            edits=replace(edits, added=(*parts, *varistor, ntc)),
+            axes=(tuple(Table({f"{ntc.ref}.cold": ohms, f"{ntc.ref}.hot": ohms / _HOT}) for ohms in choices),),
             equations=(text,),
-            why="A resistor limits the surge, a varistor takes spikes, a fuse stands ahead of both.",
+            why="A thermistor limits the surge, a varistor takes spikes, a fuse stands ahead of both.",
+            cost=2,
+        )
+    ]
+
+
+def _with_resistor(
+    case: Case,
+    edits: Edits,
+    parts: list[NewPart],
+    varistor: tuple[NewPart, ...],
+    front: str,
+    behind: str,
+    least: float,
+    text: str,
+    taken: set[str],
+) -> list[Plan]:
+    resistor = surge_part(case, taken, front, behind, stock.next_member(least, 12))
+    axis = tuple(Table({f"{resistor.ref}.value": ohms}) for ohms in stock.members(12, least, 5.0 * least))
+    return [
+        Plan(
+            variant=f"fuse and resistor{' and varistor' if more else ''}",
+            edits=replace(edits, added=(*parts, *more, resistor)),
+            axes=(axis,),
+            equations=(text,),
+            why=f"A resistor limits the surge{', a varistor takes spikes' if more else ''}; a fuse stands ahead.",
             cost=1,
         )
-    )
-    return plans
+        for more in dict.fromkeys((varistor, ()))
+    ]
 
 
 def _varistor(case: Case, taken: set[str], node: str) -> tuple[NewPart, ...]:

@@ -121,9 +121,7 @@ def _made(case: Case, site: Site, gap: Gap) -> Iterable[Plan]:
         series=12,
     )
     parts += [knob, end, capacitor, diac, limiter, reset, thyristor]
-    travel = [
-        Table({f"{knob.ref}.value": track, f"{knob.ref}.taper": taper}) for track in _TRACKS for taper in _TAPERS
-    ]
+    travel = [Table({f"{knob.ref}.value": track, f"{knob.ref}.taper": taper}) for track in _TRACKS for taper in _TAPERS]
     stops = [Table({f"{end.ref}.value": ohms}) for ohms in _ENDS]
     supply = case.circuit.supply
     angle = equations.firing_angle(_ENDS[0] + _TRACKS[0], _FARADS, _BREAKOVER + 0.8, supply.voltage, supply.frequency)

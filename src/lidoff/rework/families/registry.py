@@ -6,7 +6,9 @@ from typing import Final
 
 from lidoff.rework.families import (
     balance,
+    change_alone,
     constant_current,
+    discharge,
     dropper,
     input_filter,
     led_count,
@@ -15,11 +17,13 @@ from lidoff.rework.families import (
     resistor_ballast,
     smoothing,
     snubber,
+    stronger_part,
     timing,
 )
 from lidoff.rework.family import Family
 
 FAMILIES: Final[tuple[Family, ...]] = (
+    change_alone.FAMILY,
     dropper.FAMILY,
     resistor_ballast.FAMILY,
     smoothing.FAMILY,
@@ -29,6 +33,8 @@ FAMILIES: Final[tuple[Family, ...]] = (
     rectified_thyristor.FAMILY,
     input_filter.FAMILY,
     protection.FAMILY,
+    discharge.FAMILY,
+    stronger_part.FAMILY,
     led_count.FAMILY,
     balance.FAMILY,
 )

@@ -28,6 +28,7 @@ from lidoff.rework.site import Gap, Site, gap_of
 SURGE_AMPERES: Final = 4.0
 _DIODES: Final = 1.6
 _MOST_SURGE_WATTS: Final = 2.0
+_MOST_EACH: Final = 5.0  # [W] in one resistor on a small board
 _HEAT_OF_PULSES: Final = 2.5  # rms over mean of the current into a smoothing capacitor, about
 
 
@@ -75,20 +76,17 @@ def _smoothed(case: Case, site: Site, gap: Gap, load: Load) -> Iterable[Plan]:
     if surge * (_HEAT_OF_PULSES * load.current) ** 2 > _MOST_SURGE_WATTS:
         surge = stock.around(_MOST_SURGE_WATTS / (_HEAT_OF_PULSES * load.current) ** 2, 12, 1)[0]
     heat = load.current**2 * whole
-    for count in (1, 2, 3):
-        if heat / count > 5.0 and count < 3:
+    inside = any(e.block for e in site.elements(site.ballasts))
+    for count in (1,) if inside else (1, 2, 3):
+        if heat / count > _MOST_EACH and count < 3 and not inside:
             continue
-        plan = _in_a_row(case, site, gap, load, whole, surge, count)
-        if plan is not None:
-            yield plan
+        yield _in_a_row(case, site, gap, load, whole, surge, count)
 
 
-def _in_a_row(case: Case, site: Site, gap: Gap, load: Load, whole: float, surge: float, count: int) -> Plan | None:
+def _in_a_row(case: Case, site: Site, gap: Gap, load: Load, whole: float, surge: float, count: int) -> Plan:
     taken = case.refs
     old = site.elements(site.ballasts)
     inside = [e for e in old if e.block]
-    if inside and count > 1:
-        return None
     removed = {*site.controls, *site.stores}
     parts = [*entry(case, site, taken, gap.line, gap.load, surge)]
     bulk = bulk_choices(case, load, whole)

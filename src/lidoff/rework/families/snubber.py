@@ -27,6 +27,8 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     capacitor = next(iter(found.having("snubber capacitor")), None)
     resistor = next(iter(found.having("snubber resistor")), None)
     element = case.circuit.element(capacitor or "")
+    if elsewhere := case.other_part(found.own):
+        return f"The snubber has no say in what {elsewhere} gets."
     if capacitor is None or element is None:
         return "The snubber has no capacitor that could be changed."
     farads, supply = element.number("value"), case.circuit.supply

@@ -26,6 +26,8 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     element, cap = case.circuit.element(knob or ""), case.circuit.element(capacitor or "")
     if knob is None or element is None or cap is None:
         return "The phase control has no potentiometer in its timing."
+    if elsewhere := case.other_part(found.own):
+        return f"The timing is set by the knob; at its bright end it has no say in what {elsewhere} gets."
     track, farads = element.number("value"), cap.number("value")
     tracks = [v for v in stock.POTENTIOMETERS if 0.05 * track <= v <= 1.3 * track]
     travel = [
