@@ -94,7 +94,11 @@ def served(folder: Path) -> Iterator[Served]:
     listener = listening(0)
     port = listener.getsockname()[1]
     config = uvicorn.Config(
-        create_app(folder, token=TOKEN, port=port), log_level="error", lifespan="on", ws="websockets-sansio"
+        create_app(folder, token=TOKEN, port=port),
+        log_level="error",
+        lifespan="on",
+        ws="websockets-sansio",
+        timeout_graceful_shutdown=1,
     )
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
@@ -108,6 +112,5 @@ def served(folder: Path) -> Iterator[Served]:
         yield Served(link=f"http://127.0.0.1:{port}/open?token={TOKEN}", address=f"http://127.0.0.1:{port}")
     finally:
         server.should_exit = True
-        server.force_exit = True
         thread.join(10)
         listener.close()

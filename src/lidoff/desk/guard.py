@@ -28,7 +28,7 @@ OPEN: Final = "/open"
 """The path of the opening link."""
 POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
 )
 """The content security policy of every page of the desk."""
 DOCUMENT_POLICY: Final = (

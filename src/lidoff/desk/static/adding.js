@@ -23,15 +23,24 @@ export function adding() {
     for (const field of form.elements) if (field.name && field.value.trim()) deep(table, field.name, value(field));
     if (!Object.keys(table).length) { form.elements[0].focus(); return; }
     for (const [key, held] of Object.entries(JSON.parse(form.dataset.defaults))) if (!(key in table)) table[key] = held;
+    // The row is free at once, for who types on while it is being saved; what was not saved comes back.
+    const typed = [...form.elements].filter((field) => field.name && field.value).map((field) => [field, field.value]);
+    form.reset();
+    form.elements[0].focus();
     const answer = await edit([{ do: "add", kind: form.dataset.add, table }], form.dataset.what);
     let said = form.querySelector(":scope > .said");
     if (!answer.ok) {
-      if (!said) { said = document.createElement("p"); said.className = "said problem"; said.setAttribute("role", "alert"); said.dataset.keep = ""; form.append(said); }
+      for (const [field, text] of typed) if (!field.value) field.value = text;
+      if (!said) {
+        said = document.createElement("p");
+        said.className = "said problem";
+        said.setAttribute("role", "alert");
+        said.dataset.stay = "";
+        form.append(said);
+      }
       said.textContent = answer.sentence;
       return;
     }
     said?.remove();
-    form.reset();
-    form.elements[0].focus();
   });
 }

@@ -31,3 +31,5 @@ document.addEventListener("keydown", (event) => {
   const which = event.key.toLowerCase() === "z" ? (event.shiftKey ? "redo" : "undo") : event.key.toLowerCase() === "y" ? "redo" : null;
   if (which) { event.preventDefault(); step(which); }
 });
+
+document.documentElement.dataset.ready = ""; // for whoever waits for the scripts

@@ -25,6 +25,13 @@ function value(node) {
   return text;
 }
 
+// From now on the field holds something that is not in the record.
+function soil(node) {
+  if (node.hasAttribute("data-dirty")) return;
+  node.dataset.was = start(node);
+  node.setAttribute("data-dirty", "");
+}
+
 function beside(node, sentence, buttons = []) {
   const box = node.closest(".field, td, .cell") ?? node.parentElement;
   let place = box.querySelector(":scope > .said");
@@ -33,7 +40,7 @@ function beside(node, sentence, buttons = []) {
     place = document.createElement("p");
     place.className = "said problem";
     place.setAttribute("role", "alert");
-    place.dataset.keep = "";
+    place.dataset.stay = "";
     place.id = `${node.id || "field"}-said`;
     box.append(place);
   }
@@ -94,21 +101,20 @@ function clash(node, now) {
 export function fields() {
   document.addEventListener("input", (event) => {
     const node = event.target;
-    if (!isField(node) || node.type === "radio" || node.type === "checkbox") return;
-    if (!node.hasAttribute("data-dirty")) { node.dataset.was = start(node); node.setAttribute("data-dirty", ""); }
+    if (isField(node) && node.type !== "radio" && node.type !== "checkbox") soil(node);
   });
   document.addEventListener("change", (event) => {
     const node = event.target;
     if (!isField(node)) return;
     if (node.type === "radio") edit([change(node, node.value)], node.dataset.what || `${label(node)}`);
     else if (node.type === "checkbox") edit([change(node, node.checked)], `${label(node)}: ${node.checked ? "yes" : "no"}`);
-    else save(node);
+    else { soil(node); save(node); }
   });
   document.addEventListener("keydown", (event) => {
     const node = event.target;
     if (!isField(node)) return;
     if (event.key === "Escape" && node.hasAttribute("data-dirty")) { event.preventDefault(); drop(node); }
-    else if (event.key === "Enter" && node.localName === "input") { event.preventDefault(); save(node); }
+    else if (event.key === "Enter" && node.localName === "input") { event.preventDefault(); soil(node); save(node); }
   });
   document.addEventListener("desk:clash", (event) => clash(event.target, event.detail.now));
   addEventListener("beforeunload", (event) => {

@@ -13,3 +13,5 @@ document.getElementById("start").addEventListener("submit", (event) => {
 for (const button of document.querySelectorAll("[data-example]")) {
   button.addEventListener("click", () => go("/example", { name: button.dataset.example }));
 }
+
+document.documentElement.dataset.ready = ""; // for whoever waits for the scripts

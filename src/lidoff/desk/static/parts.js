@@ -53,17 +53,26 @@ document.getElementById("say")?.addEventListener("submit", async (event) => {
   clearTimeout(waiting);
   const sentence = line.value.trim();
   if (!sentence) return;
-  const answer = await edit([{ do: "say", sentence }], sentence.slice(0, 120));
-  asked += 1;
-  box.replaceChildren();
-  if (answer.ok) {
-    line.value = "";
-    box.append(element("p", "Saved.", "soft"));
-    for (const one of answer.problems ?? []) box.append(element("p", one.message, "problem"));
-  } else {
-    box.append(element("p", answer.sentence, "problem"));
-  }
+  // The line is free at once, for who types on while it is being saved; what was not saved comes back.
+  line.value = "";
   line.focus();
+  asked += 1;
+  box.replaceChildren(element("p", `${sentence} …`, "soft"));
+  const answer = await edit([{ do: "say", sentence }], sentence.slice(0, 120));
+  if (answer.ok) {
+    if (line.value) return;
+    box.replaceChildren(element("p", `Saved: ${sentence}`, "soft"));
+    for (const one of answer.problems ?? []) box.append(element("p", one.message, "problem"));
+    return;
+  }
+  const trouble = element("p", answer.sentence, "problem");
+  if (line.value) {
+    const back = element("button", `Take back: ${sentence}`);
+    back.type = "button";
+    back.addEventListener("click", () => { line.value = sentence; line.focus(); look(); });
+    trouble.append(" ", back);
+  } else line.value = sentence;
+  box.replaceChildren(trouble);
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest?.("[data-sentence]");
@@ -72,6 +81,8 @@ document.addEventListener("click", (event) => {
   line.focus();
   look();
 });
+
+if (line?.value) look(); // typed before this script was there
 
 // A marking in a row is decoded as it is typed.
 let decoding;

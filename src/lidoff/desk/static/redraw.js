@@ -34,6 +34,11 @@ export function redraw() {
   return drawing;
 }
 
+// What the page's own scripts have written on an element.
+const OURS = new Set(["data-dirty", "data-was", "data-clash", "data-filled", "open", "value"]);
+// What they have added and take away again themselves.
+const stays = (node) => node.nodeType === 1 && node.hasAttribute("data-stay");
+
 const isField = (node) => node.matches("input, select, textarea");
 const written = (node) => node.localName === "select"
   ? (node.querySelector("option[selected]")?.value ?? node.options[0]?.value ?? "")
@@ -50,6 +55,7 @@ export function morph(old, now) {
   for (const child of old.children) if (key(child)) byKey.set(key(child), child);
   let at = old.firstChild;
   for (const wanted of [...now.childNodes]) {
+    while (at && stays(at)) at = at.nextSibling;
     const same = wanted.nodeType === 1 && key(wanted) ? byKey.get(key(wanted)) : null;
     if (same && same.parentNode === old && same.localName === wanted.localName) {
       if (same !== at) old.insertBefore(same, at); else at = at.nextSibling;
@@ -62,7 +68,7 @@ export function morph(old, now) {
       old.insertBefore(document.importNode(wanted, true), at);
     }
   }
-  while (at) { const next = at.nextSibling; at.remove(); at = next; }
+  while (at) { const next = at.nextSibling; if (!stays(at)) at.remove(); at = next; }
 }
 
 const key = (node) => node.id || node.getAttribute?.("data-row") || "";
@@ -70,7 +76,7 @@ const alike = (a, b) => a.nodeType === b.nodeType && a.nodeName === b.nodeName &
 
 function attributes(old, now) {
   for (const { name } of [...old.attributes]) {
-    if (name === "data-dirty" || name === "data-was" || name === "open" || name === "value") continue;
+    if (OURS.has(name)) continue;
     if (!now.hasAttribute(name)) old.removeAttribute(name);
   }
   for (const { name, value } of [...now.attributes]) {
@@ -79,21 +85,26 @@ function attributes(old, now) {
   }
 }
 
+// Whether what stands in a field is the reader's own: not saved yet, or in a line that is not a field of the record.
+const own = (node) => dirty(node) || !(node.hasAttribute("data-edit") || node.hasAttribute("data-pin"))
+  || (node.hasAttribute("data-pin") && node === document.activeElement && node.value !== written(node));
+
 function field(old, now) {
   const before = old.dataset.was ?? written(old), after = written(now);
   if (old.localName === "select") {
     const chosen = old.value;
     if (old.innerHTML !== now.innerHTML) old.replaceChildren(...[...now.childNodes].map((one) => document.importNode(one, true)));
-    old.value = dirty(old) ? chosen : after;
-  } else if (old.localName === "textarea") {
-    if (!dirty(old)) { old.defaultValue = after; old.value = after; }
+    old.value = own(old) ? chosen : after;
   } else if (old.type === "radio" || old.type === "checkbox") {
     old.setAttribute("value", after);
-    old.checked = now.hasAttribute("checked");
+    if (!own(old)) old.checked = now.hasAttribute("checked");
     return;
-  } else if (!dirty(old)) {
+  } else if (!own(old) && old.localName === "textarea") {
+    old.defaultValue = after;
+    old.value = after;
+  } else if (!own(old) && old.type !== "file") {
     old.setAttribute("value", after);
-    if (old.type !== "file") old.value = after;
+    old.value = after;
   }
   if (dirty(old) && before !== after) {
     // Changed elsewhere while it was being typed in: both are shown, and nobody's is taken without being asked for.
