@@ -19,6 +19,7 @@ NARROW: Final = 360.0
 _SIZE: Final = 13.0
 _SMALL: Final = 11.5
 _ROW: Final = 30.0
+_NOTHING: Final = 1e-9
 _MOST: Final = 24  # bars in one picture
 
 
@@ -164,7 +165,8 @@ class _Axis:
     @classmethod
     def over(cls, values: Sequence[float], bounds: Sequence[float], start: float, end: float) -> _Axis:
         low, high = min(0.0, *values), max([0.0, *values, *bounds])
-        rough = (high - low or 1.0) / max(3.0, min(6.0, abs(end - start) / 80.0))
+        # What is next to nothing is drawn as nothing.
+        rough = (high - low if high - low > _NOTHING else 1.0) / max(3.0, min(6.0, abs(end - start) / 80.0))
         power = 10.0 ** math.floor(math.log10(rough))
         step = next(power * one for one in (1.0, 2.0, 2.5, 5.0, 10.0) if power * one >= rough * (1.0 - 1e-9))
         first = math.floor(low / step + 1e-9)
