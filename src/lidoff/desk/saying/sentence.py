@@ -29,7 +29,8 @@ GRAMMAR: Final = (
 """Sentences that are understood, each with what it shows."""
 
 _REF: Final = re.compile(r"(?:(?P<block>[A-Za-z][\w-]*)/)?(?P<ref>(?P<letters>[A-Za-z]{1,4})[\w-]*)")
-_TOKEN: Final = re.compile(r'"[^"]*"|“[^”]*”|[,;]|[^\s,;"“]+')
+# A comma between two digits is a decimal one.
+_TOKEN: Final = re.compile(r'"[^"]*"|“[^”]*”|(?:[^\s,;"“]|(?<=\d),(?=\d))+|[,;]')
 _NOTE: Final = re.compile(r"(?:^|[\s,;])note\s*:?\s+(?P<note>.+)$", re.IGNORECASE | re.DOTALL)
 _FILLER: Final = frozenset({"is", "a", "an", "the", "of", "with", "it", "one"})
 _LONGEST: Final = 500
