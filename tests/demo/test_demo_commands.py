@@ -37,6 +37,23 @@ def test_demo_writes_reports_and_says_where_they_lie(tmp_path: Path, capsys: pyt
     assert "My night light" in (folder / "night-light" / "report.html").read_text(encoding="utf-8")
 
 
+def test_everything_is_published_where_it_is_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One item, and its film cut to a few frames: all three in full take a minute."""
+    from lidoff.writeup import animation
+
+    whole = animation.render_animation
+    monkeypatch.setattr("lidoff.demo.items.NAMES", ("lamp-charger",))
+    monkeypatch.setattr(animation, "render_animation", lambda account, kinds: whole(account, kinds, steps=4))
+    assert main(["demo", str(tmp_path), "--everything"]) == 0
+    capsys.readouterr()
+    folder = tmp_path / "lamp-charger"
+    for name in ("report.html", "report-short.html", "report.pdf", "report-short.pdf", "cycle.gif", "cycle.webp"):
+        assert (folder / name).is_file(), name
+    assert len(list((folder / "stills").glob("wide-*.png"))) == len(list((folder / "stills").glob("square-*.png"))) > 9
+
+
 def test_report_stands_beside_the_record_and_its_path_is_printed(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

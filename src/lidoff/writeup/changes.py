@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,17 +19,21 @@ from lidoff.quantity import QuantityError
 from lidoff.writeup.files import DATA, WriteupError
 from lidoff.writeup.numbers import SOLVER, to_digits
 
-_FLOOR: Final = 1e-3
-"""Share of what is largest of its sort below which a figure is noise: the mean of a current that has none, say."""
+_NOISE: Final = 1e-4
+"""Share of what is largest of its sort below which a difference is noise: in the mean of a balanced current, say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Named:
-    """A figure or a judgement by its name: a number [unit] with half of the interval that it is shown by, or words."""
+    """A figure or a judgement by its name: a number [unit] with half of the interval that it is shown by, or words.
+
+    `noise` is what it may differ by from run to run without meaning anything [unit].
+    """
 
     value: float | str
     unit: str = ""
     half: float = 0.0
+    noise: float = 0.0
 
     @property
     def shown(self) -> str:
@@ -62,9 +66,12 @@ class Change:
     @property
     def sentence(self) -> str:
         """The change in a line."""
-        old, new = (("none" if one is None else one.shown) for one in (self.old, self.new))
-        if old == new and self.old is not None and self.new is not None:
-            # A step of the last digit that rounding hides: then the digit after it tells.
+        if self.old is None or self.new is None:
+            old, new = ("none" if one is None else one.shown for one in (self.old, self.new))
+            return f"{self.name}: {old} → {new}"
+        # Both to the digits that the old one was shown to; where rounding hides the step, six digits tell.
+        old, new = self.old.shown, replace(self.new, half=self.old.half).shown
+        if old == new:
             old, new = f"{self.old.value:.6g}", f"{self.new.value:.6g}"
         return f"{self.name}: {old} → {new}"
 
@@ -160,8 +167,7 @@ def _alike(old: Named | None, new: Named | None) -> bool:
         return False
     if isinstance(old.value, str) or isinstance(new.value, str):
         return old.value == new.value
-    step = old.last_digit
-    return abs(new.value - old.value) <= 0.5 * step * (1.0 + 1e-9)
+    return abs(new.value - old.value) <= max(0.5 * old.last_digit * (1.0 + 1e-9), old.noise)
 
 
 # Names --------------------------------------------------------------------------------------------------------------
@@ -183,8 +189,8 @@ def _figures(state: Mapping[str, Any]) -> Iterator[tuple[str, Named]]:
     for name, span in state.get("ranges", {}).items():
         value = None if name.startswith("stress.") else _at(state, name)
         if isinstance(value, int | float):
-            half = max(0.5 * (span["high"] - span["low"]), SOLVER * abs(value), _floor(state, name))
-            yield name, Named(value=float(value), unit=unit_of(name), half=half)
+            half = max(0.5 * (span["high"] - span["low"]), SOLVER * abs(value))
+            yield name, Named(value=float(value), unit=unit_of(name), half=half, noise=_noise(state, name))
 
 
 def _at(table: Mapping[str, Any], name: str) -> Any:
@@ -194,17 +200,13 @@ def _at(table: Mapping[str, Any], name: str) -> Any:
     return value
 
 
-def _floor(state: Mapping[str, Any], name: str) -> float:
-    """The half-interval below which a change of that figure is noise [its unit]."""
+def _noise(state: Mapping[str, Any], name: str) -> float:
+    """What that figure may differ by between two runs [its unit]: a share of the largest of its sort in that part."""
     owner, _, last = name.rpartition(".")
     peaks = {"voltage": f"{owner}.voltage_peak", "current": f"{owner}.current_peak", "power": "input.power"}
-    if last in ("power_factor", "displacement_factor"):
-        return _FLOOR
-    for word, peak in peaks.items():
-        if last.startswith(word):
-            value = _at(state, peak)
-            return _FLOOR * abs(value) if isinstance(value, int | float) else 0.0
-    return _FLOOR
+    largest = next((peak for word, peak in peaks.items() if last.startswith(word) and last != "power_factor"), None)
+    value = 1.0 if largest is None else _at(state, largest)
+    return _NOISE * abs(value) if isinstance(value, int | float) else 0.0
 
 
 def _knobs(document: Mapping[str, Any]) -> Iterator[tuple[str, Named]]:
