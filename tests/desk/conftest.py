@@ -27,8 +27,8 @@ HOST = "127.0.0.1:8123"
 class Client(TestClient):
     """A client that, like a browser, says where it comes from; `let_in` follows the link."""
 
-    def __init__(self, folder: Path) -> None:
-        super().__init__(create_app(folder, token=TOKEN, port=8123), base_url=f"http://{HOST}")
+    def __init__(self, folder: Path, **more: Any) -> None:
+        super().__init__(create_app(folder, token=TOKEN, port=8123, **more), base_url=f"http://{HOST}")
         self.headers["origin"] = f"http://{HOST}"
 
     def let_in(self) -> None:

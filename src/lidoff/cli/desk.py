@@ -13,6 +13,9 @@ def desk(
     /,
     *,
     port: Annotated[int, Parameter(help="The port on this machine; 0 takes any that is free.")] = 0,
+    photos: Annotated[
+        Path | None, Parameter(help="A folder in which photographs arrive, such as a card; it is only read.")
+    ] = None,
     browser: Annotated[
         bool, Parameter(negative="--no-browser", show_default=False, help="Whether to open the browser.")
     ] = True,
@@ -26,5 +29,11 @@ def desk(
     from lidoff.desk.serving import serve
 
     before_solving()
-    serve(folder, port=port, browser=browser, told=lambda link: print(f"The desk is open: {link}", flush=True))
+    serve(
+        folder,
+        port=port,
+        browser=browser,
+        photos=photos,
+        told=lambda link: print(f"The desk is open: {link}", flush=True),
+    )
     return DONE

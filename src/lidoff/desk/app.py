@@ -52,6 +52,7 @@ from lidoff.desk.errors import HANDLERS
 from lidoff.desk.guard import Guard, local_hosts
 from lidoff.desk.pages import routes
 from lidoff.desk.shop import Shop
+from lidoff.desk.waiting import WatchedFolder
 from lidoff.desk.works import Works
 from lidoff.errors import LidoffError
 
@@ -65,11 +66,12 @@ def create_app(
     token: str,
     port: int = 80,
     hosts: Iterable[str] | None = None,
+    photos: Path | None = None,
 ) -> Starlette:
     """The desk on a folder: a record, or a folder of records.
 
     `token` is what the opening link must carry. `port` is where it is served; `hosts` are the Host headers that it
-    answers to, by default those of this machine at that port.
+    answers to, by default those of this machine at that port; `photos` is a folder in which photographs arrive.
     """
     shop = Shop(folder)
 
@@ -89,6 +91,7 @@ def create_app(
     )
     app.state.shop = shop
     app.state.works = Works()
+    app.state.watched = WatchedFolder(photos) if photos is not None else None
     return app
 
 

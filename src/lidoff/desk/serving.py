@@ -22,20 +22,30 @@ class ServingError(LidoffError):
     """The desk cannot be opened; the text says why."""
 
 
-def serve(folder: Path, *, port: int = 0, browser: bool = True, told: Callable[[str], None] = print) -> None:
+def serve(
+    folder: Path,
+    *,
+    port: int = 0,
+    browser: bool = True,
+    photos: Path | None = None,
+    told: Callable[[str], None] = print,
+) -> None:
     """The desk on a folder until it is stopped (Ctrl-C); `told` is given the opening link as soon as it is served.
 
-    `port` 0 takes any free one. Raises ServingError where there is no such folder or the port is taken.
+    `port` 0 takes any free one; `photos` is a folder in which photographs arrive. Raises ServingError where there is no
+    such folder or the port is taken.
     """
     if not folder.is_dir():
         raise ServingError(f"{folder}: there is no such folder; name a record folder, or one that holds records")
+    if photos is not None and not photos.is_dir():
+        raise ServingError(f"{photos}: there is no such folder; name the one in which photographs arrive")
     listener = listening(port)
     with listener:
         served = listener.getsockname()[1]
         token = secrets.token_urlsafe(24)
         link = f"http://{HOST}:{served}/open?token={token}"
         config = uvicorn.Config(
-            create_app(folder, token=token, port=served),
+            create_app(folder, token=token, port=served, photos=photos),
             log_level="warning",
             access_log=False,  # addresses carry the token
             lifespan="on",

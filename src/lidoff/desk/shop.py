@@ -64,14 +64,33 @@ class Shop:
 
     def start(self, title: str) -> ItemDesk:
         """A new record in a folder of its own, named after the title. Raises ShopError, RecordError."""
+        return self._found(new(self._free(title), title=title.strip()))
+
+    def place(self, name: str, text: str) -> ItemDesk:
+        """A record whose text is there already, in a folder of its own. Raises ShopError."""
+        folder = self._free(name)
+        try:
+            folder.mkdir()
+            with (folder / FILE_NAME).open("x", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise ShopError(f"{folder}: the record cannot be written here: {reason}.") from error
+        return self._found(folder / FILE_NAME)
+
+    def _free(self, title: str) -> Path:
+        """A folder that is not there yet, called after a title."""
         name = _plain(title)
         if not name:
             raise ShopError("Give the item a name that has a letter or a digit in it.")
-        place = next(path for number in range(1, _MOST) if not (path := self._fresh(name, number)).exists())
-        file = new(place, title=title.strip())
+        if self.single:
+            raise ShopError("One record is open, and nothing can be put beside it: open the folder that holds it.")
+        return next(path for number in range(1, _MOST) if not (path := self._fresh(name, number)).exists())
+
+    def _found(self, file: Path) -> ItemDesk:
         desk = next((one for one in self.items() if one.file == file), None)
         if desk is None:
-            raise ShopError(f"{file}: the record was started, but it is not found in the opened folder.")
+            raise ShopError(f"{file}: it is there, but not found in the opened folder; something is in the way.")
         return desk
 
     def example(self, name: str) -> ItemDesk:
@@ -92,10 +111,7 @@ class Shop:
         except OSError as error:
             reason = (error.strerror or str(error)).lower()
             raise ShopError(f"{place}: the example cannot be written here: {reason}.") from error
-        desk = next((one for one in self.items() if one.file == file), None)
-        if desk is None:
-            raise ShopError(f"{place}: something else of this name is in the way; move it first.")
-        return desk
+        return self._found(file)
 
     def _fresh(self, name: str, number: int) -> Path:
         return self.folder / (name if number == 1 else f"{name}-{number}")

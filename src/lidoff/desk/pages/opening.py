@@ -36,6 +36,7 @@ async def _opening(request: Request) -> Response:
         gaps=GAPS,
         shows=plain(SHOWS),
         sides=plain(SIDES),
+        watched=request.app.state.watched is not None,
         photos=[str(one.get("file", "")) for one in snapshot.tables("photo")],
     )
 

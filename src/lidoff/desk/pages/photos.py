@@ -32,11 +32,12 @@ async def _taken(request: Request) -> Response:
         with file.open("wb") as stream:
             async for chunk in request.stream():
                 await run(stream.write, chunk)
-        name = await run(_kept, desk, file, dict(query))
+        name = await run(keep, desk, file, dict(query))
     return JSONResponse({"file": name})
 
 
-def _kept(desk: ItemDesk, file: Path, query: dict[str, str]) -> str:
+def keep(desk: ItemDesk, file: Path, query: dict[str, str]) -> str:
+    """Takes a photograph into the record and writes it down; gives its name there. Raises LidoffError."""
     name = take_in(file, desk.folder)
     table: dict[str, Any] = {"file": name}
     if query.get("shows") in SHOWS:
@@ -70,13 +71,19 @@ def _drawn(file: Path, width: int | None, kind: str) -> tuple[bytes, str]:
     """The picture as it stands in the file, or upright and smaller. What is no picture is not given out."""
     from lidoff.photos.picture import open_upright
 
-    if width is None:
-        open_upright(file)
-        return file.read_bytes(), kind
-    picture = open_upright(file, longest=width)
+    if width is not None:
+        return small(file, width), "image/jpeg"
+    open_upright(file)
+    return file.read_bytes(), kind
+
+
+def small(file: Path, width: int) -> bytes:
+    """A picture upright and at most that long on its long side [pixels], as JPEG. Raises PhotoError."""
+    from lidoff.photos.picture import open_upright
+
     held = BytesIO()
-    picture.convert("RGB").save(held, "JPEG", quality=82)
-    return held.getvalue(), "image/jpeg"
+    open_upright(file, longest=width).convert("RGB").save(held, "JPEG", quality=82)
+    return held.getvalue()
 
 
 def _stem(name: str) -> str:

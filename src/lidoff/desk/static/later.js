@@ -2,10 +2,10 @@
 // whenever the record has another revision. What stood there stays, dimmed, until then.
 import { morph } from "./redraw.js";
 
-async function fill(place) {
+async function fill(place, anew = false) {
   const revision = document.body.dataset.revision;
   const mark = `${place.dataset.later}@${revision}`;
-  if (place.dataset.filled === mark) return;
+  if (place.dataset.filled === mark && !anew) return;
   place.dataset.filled = mark;
   const slow = setTimeout(() => place.setAttribute("aria-busy", "true"), 300);
   try {
@@ -33,8 +33,20 @@ function all() {
   for (const place of document.querySelectorAll("[data-later]")) fill(place);
 }
 
+// Places that look again by themselves, data-every milliseconds after the last time, while the page is seen.
+function again() {
+  for (const place of document.querySelectorAll("[data-later][data-every]")) {
+    const round = async () => {
+      if (place.isConnected && !document.hidden) await fill(place, true);
+      if (place.isConnected) setTimeout(round, Number(place.dataset.every));
+    };
+    setTimeout(round, Number(place.dataset.every));
+  }
+}
+
 export function later() {
   all();
+  again();
   document.addEventListener("desk:drawn", all);
   document.addEventListener("desk:saved", (event) => { if (event.detail.revision === document.body.dataset.revision) all(); });
 }

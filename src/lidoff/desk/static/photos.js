@@ -1,5 +1,5 @@
 // Photographs: dropped on a place or chosen there, sent one by one.
-import { say } from "./ask.js";
+import { ask, say } from "./ask.js";
 import { redraw } from "./redraw.js";
 
 async function send(place, files) {
@@ -21,7 +21,21 @@ async function send(place, files) {
   redraw();
 }
 
+// One that waits in the watched folder.
+async function take(button) {
+  button.disabled = true;
+  const id = button.dataset.take;
+  const answer = await ask(`${document.body.dataset.item}/waiting/take`, { id, shows: document.getElementById(`shows-${id}`).value });
+  if (!answer.ok) { say(answer.sentence); button.disabled = false; return; }
+  button.closest("figure").remove();
+  redraw();
+}
+
 export function photographs() {
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest?.("[data-take]");
+    if (button) take(button);
+  });
   document.addEventListener("change", (event) => {
     const place = event.target.closest?.("[data-drop]");
     if (place && event.target.type === "file") { send(place, event.target.files).then(() => { event.target.value = ""; }); }
