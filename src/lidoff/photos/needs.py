@@ -14,3 +14,15 @@ def opencv() -> Any:
     except ImportError as error:
         raise PhotoError("Tracing a board needs the extra photos: pip install lidoff[photos].") from error
     return cv2
+
+
+def watershed() -> Any:
+    """scikit-image's flooding from markers, which takes heights that are no whole numbers; OpenCV's takes bytes.
+
+    Raises PhotoError, naming the extra, where it is not installed.
+    """
+    try:
+        from skimage.segmentation import watershed as flood
+    except ImportError as error:
+        raise PhotoError("Tracing a board needs the extra photos: pip install lidoff[photos].") from error
+    return flood

@@ -1,0 +1,260 @@
+"""From one photo of a copper side and its pads to proposed joins.
+
+    traced = trace_copper(rgb, pads)
+    traced.joins.question          # what to ask next; None when nothing is doubtful
+    traced.joins.answer("P003", "P044", joined=True)
+
+Works on the part of the photo where the pads are, at a size at which the narrowest gaps still show and the flooding
+stays quick. The views that give a board are read at that size, and a join is accepted where all of them do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from lidoff.photos.choosing import Board, Choice, choices
+from lidoff.photos.gate import over_bright, refusal, too_much_asked
+from lidoff.photos.joins import Answer, Candidate, Joins, Judged, propose
+from lidoff.photos.needs import opencv
+from lidoff.photos.pads import Pad
+from lidoff.photos.picture import PhotoError
+from lidoff.photos.reading import ACCEPT, DROP, Reading, joined_at, read
+from lidoff.photos.views import area_about, crop_of, lab
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from lidoff.photos.views import Mask, Rgb, View
+
+# The long side of what is worked on [pixels]: a smaller crop is enlarged, so that the flooding finds its way between
+# two pixels of a hairline gap, a larger one reduced. The views are compared at the small size.
+_ENLARGED_TO: Final = 1600
+_REDUCED_TO: Final = 2200
+_MOST_ENLARGED: Final = 4
+_SMALL: Final = 900
+_SPARE: Final = 0.12  # of the pads' extent, kept around them
+_SURELY_BOARD: Final = 0.03  # of the long side: how far board is certain beyond the outermost pads
+_SMOOTH: Final = 0.6  # pixels of the photo
+# Other views that have a say beside the best: as board-like as it, but for this, and of this share of its contrast.
+_AS_GOOD: Final = 0.12
+_AS_CLEAR: Final = 0.35
+_WITNESSES: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """From a point of the photo to the worked-on crop: subtract `origin`, times `factor` [1]."""
+
+    origin: tuple[int, int]
+    factor: float
+
+    def into(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Points (x, y) of the photo as points of the crop; a pixel's centre stays one."""
+        return np.asarray((points - np.array(self.origin) + 0.5) * self.factor - 0.5)
+
+    def back(self, x: float, y: float) -> tuple[float, float]:
+        """A point of the crop as a point of the photo."""
+        return (
+            (x + 0.5) / self.factor - 0.5 + self.origin[0],
+            (y + 0.5) / self.factor - 0.5 + self.origin[1],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traced:
+    """What was read: the joins, the views they were read in (best first), and why no join is accepted, where so.
+
+    `unsure` are the pads that lie on no copper that could be made out.
+    """
+
+    joins: Joins
+    views: tuple[View, ...]
+    scale: Scale
+    unsure: tuple[str, ...]
+    refused: str | None
+    warnings: tuple[str, ...] = ()
+
+
+def trace_copper(
+    rgb: Rgb,
+    pads: Sequence[Pad],
+    *,
+    board: Mask | None = None,
+    bodies: Mask | None = None,
+    answers: Sequence[Answer] = (),
+) -> Traced:
+    """The joins that a photo of the copper side proposes.
+
+    `rgb` is height by width by 3, `pads` in its pixels; `board` says where there is board (without it, about the pads),
+    `bodies` what hides the copper. Raises PhotoError where the extra is missing, where there are fewer than two pads,
+    or where a pad lies outside the photo.
+    """
+    opencv()
+    points = _checked(pads, rgb.shape[:2])
+    rows, columns = crop_of(points, rgb.shape[:2], _SPARE)
+    crop, scale = _sized(rgb[rows, columns], (columns.start, rows.start))
+    masks = [None if mask is None else mask[rows, columns] for mask in (board, bodies)]
+    full = _board(crop, scale.into(points), max(scale.factor, 1.0), *masks)
+    ranked = choices(_smaller(crop, full, *masks))
+    readings = _readings(full, ranked)
+    tried = [one.small for one in ranked]
+    refused = refusal(readings[0] if readings else None, tried, full.colours, full.core)
+    names = [pad.id for pad in pads]
+    if refused is not None or not readings:
+        return _refused(names, answers, scale, readings, refused)
+    candidates = _candidates(full, names, readings, scale)
+    joins = propose(names, candidates, answers)
+    if (reason := too_much_asked(len(joins.doubtful), len(names))) is not None:
+        return _refused(names, answers, scale, readings, reason)
+    return Traced(
+        joins=joins,
+        views=tuple(one.view for one in readings),
+        scale=scale,
+        unsure=tuple(names[number] for number in sorted(readings[0].springs.unsure)),
+        refused=None,
+    )
+
+
+def _board(crop: Rgb, points: NDArray[np.float64], enlarged: float, board: Mask | None, bodies: Mask | None) -> Board:
+    shape = crop.shape[:2]
+    if board is not None:
+        core = wide = _fitted(board, shape)
+    else:
+        core = area_about(points, shape, _SURELY_BOARD * max(shape))
+        wide = np.ones(shape, bool)
+    if bodies is not None:
+        free = ~_fitted(bodies, shape)
+        core, wide = core & free, wide & free
+    return Board(colours=lab(crop, smooth=_SMOOTH * enlarged), core=core, wide=wide, points=points, enlarged=enlarged)
+
+
+def _smaller(crop: Rgb, full: Board, board: Mask | None, bodies: Mask | None) -> Board:
+    cv2 = opencv()
+    factor = _SMALL / max(crop.shape[:2])
+    if factor >= 1:
+        return full
+    size = (max(1, round(crop.shape[1] * factor)), max(1, round(crop.shape[0] * factor)))
+    small = np.asarray(cv2.resize(crop, size, interpolation=cv2.INTER_AREA))
+    return _board(small, (full.points + 0.5) * factor - 0.5, full.enlarged * factor, board, bodies)
+
+
+def _readings(full: Board, ranked: Sequence[Choice]) -> list[Reading]:
+    """The best view and those that are nearly as good, read at full size."""
+    plausible = [one for one in ranked if one.small.plausible]
+    readings: list[Reading] = []
+    for one in plausible:
+        if len(readings) > _WITNESSES:
+            break
+        if readings and not (
+            one.small.worth >= plausible[0].small.worth - _AS_GOOD
+            and one.small.view.contrast >= _AS_CLEAR * plausible[0].small.view.contrast
+        ):
+            continue
+        made = one.make(full)
+        if made is None:
+            continue
+        bright = over_bright(full.colours, made.plain > 0, full.core)
+        made = replace(made, unknown=made.unknown | bright)
+        readings.append(read(made, full.points, full.wide, enlarged=full.enlarged))
+    return readings
+
+
+def _candidates(full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale) -> list[Candidate]:
+    """Every pass of every reading as a candidate, judged by all of them together."""
+    count = len(names)
+    best = readings[0]
+    between = np.array([joined_at(one, count) for one in readings])
+    inside = between[0] if full.wide is full.core else joined_at(_within(best, full), count)
+    unsure = set(best.springs.unsure)
+    found: dict[tuple[int, int], Candidate] = {}
+    for reading in readings:
+        for one in reading.passes:
+            pair = (one.a, one.b)
+            if pair in found:
+                continue
+            told = between[:, one.a, one.b]
+            judged, why = _judged(told, bool(unsure & set(pair)), float(inside[pair]))
+            found[pair] = Candidate(
+                a=names[one.a],
+                b=names[one.b],
+                margin=one.height,
+                weakest=scale.back(one.x, one.y),
+                view=reading.view.name,
+                judged=judged,
+                why=why,
+            )
+    return list(found.values())
+
+
+def _within(best: Reading, full: Board) -> Reading:
+    return read(best.view, full.points, full.core, enlarged=full.enlarged)
+
+
+def _judged(told: NDArray[np.float64], unsure: bool, inside: float) -> tuple[Judged, str]:
+    """What follows for a pair of pads from its best bottleneck in each reading, the best reading first."""
+    if (told <= DROP).all():
+        return "drop", ""
+    if unsure:
+        return "ask", "one of the pads lies on no copper that could be made out"
+    if (told < ACCEPT).all():
+        return "ask", "the weakest point is neither copper nor gap"
+    if (told <= DROP).any():
+        return "ask", "the views disagree"
+    if told[0] < ACCEPT:
+        return "ask", "the weakest point is neither copper nor gap in the best view"
+    if inside < ACCEPT and len(told) < 2:
+        return "ask", "the path runs beyond the pads, where the board may have ended"
+    return "accept", ""
+
+
+def _refused(
+    names: Sequence[str],
+    answers: Sequence[Answer],
+    scale: Scale,
+    readings: Sequence[Reading],
+    reason: str | None,
+) -> Traced:
+    """Nothing from the picture: what was answered alone."""
+    return Traced(
+        joins=propose(names, (), answers),
+        views=tuple(one.view for one in readings),
+        scale=scale,
+        unsure=(),
+        refused=reason,
+    )
+
+
+def _checked(pads: Sequence[Pad], shape: tuple[int, ...]) -> NDArray[np.float64]:
+    if len(pads) < 2:
+        raise PhotoError("At least two pads are needed to look for joins between them.")
+    for pad in pads:
+        if not (0 <= pad.x < shape[1] and 0 <= pad.y < shape[0]):
+            raise PhotoError(
+                f"Pad {pad.id} lies at ({pad.x:g}, {pad.y:g}), outside the photo of {shape[1]} by {shape[0]} pixels."
+            )
+    return np.array([(pad.x, pad.y) for pad in pads], float)
+
+
+def _sized(crop: Rgb, origin: tuple[int, int]) -> tuple[Rgb, Scale]:
+    cv2 = opencv()
+    long = max(crop.shape[:2])
+    factor = 1.0
+    if long > _REDUCED_TO:
+        factor = _REDUCED_TO / long
+    elif long < _ENLARGED_TO:
+        factor = float(min(_MOST_ENLARGED, round(_ENLARGED_TO / long)))
+    if factor == 1.0:
+        return crop, Scale(origin=origin, factor=1.0)
+    size = (max(1, round(crop.shape[1] * factor)), max(1, round(crop.shape[0] * factor)))
+    how = cv2.INTER_AREA if factor < 1 else cv2.INTER_CUBIC
+    return np.asarray(cv2.resize(crop, size, interpolation=how)), Scale(origin=origin, factor=factor)
+
+
+def _fitted(mask: Mask, shape: tuple[int, ...]) -> Mask:
+    cv2 = opencv()
+    sized = cv2.resize(mask.astype(np.uint8), (shape[1], shape[0]), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(sized > 0)
