@@ -49,8 +49,9 @@ pytest: setup  ## the tests alone
 bench: setup  ## speed and accuracy beside SUNDIALS IDA; adds a line to benchmarks/history.jsonl
 	@$(bin)/python benchmarks/bench.py
 
-soak: setup  ## 2,000 random circuits: settled and in balance, or said not to be
+soak: setup  ## 2,000 random circuits: settled and in balance, or said not to be; a shelf of 200 items and of 10,000
 	@$(bin)/python benchmarks/soak.py
+	$(bin)/python benchmarks/shelf.py
 
 format: setup  ## lay the source out, and mend what ruff can mend
 	@$(bin)/ruff check --fix --quiet || true
