@@ -1,0 +1,113 @@
+// Part by part: its value, to be tried; what it carries at the cursor; what it turns into heat.
+import { next } from "./series.js";
+import { instant, words } from "./show.js";
+import { before, largest, value } from "./waves.js";
+
+const el = (name, kind = "", content = "") => { const node = document.createElement(name); if (kind) node.className = kind; node.textContent = content; return node; };
+
+// `work` has pick(ref), attempt(name, text, sure), drop(name), textOf(name).
+export function partsView(table, other, { scene, work }) {
+  const head = el("tr");
+  for (const [title, kind] of [["Part", ""], ["Value", ""], ["Voltage now", "numeric"], ["Current now", "numeric"], ["Current, rms", "numeric"], ["Heat and light", "numeric"]]) {
+    const cell = el("th", kind, title);
+    cell.scope = "col";
+    head.append(cell);
+  }
+  const thead = el("thead"), body = el("tbody");
+  thead.append(head);
+  const fields = new Map();
+  const rows = scene.parts.map((part) => {
+    const row = el("tr"), name = el("th"), pick = el("button", "plain pick-part", part.ref), val = el("td", "tried-cell");
+    name.scope = "row";
+    pick.type = "button";
+    pick.title = "Draw its voltage and current";
+    pick.setAttribute("aria-pressed", "false");
+    pick.addEventListener("click", () => work.pick(part.ref));
+    name.append(pick, el("span", "soft", ` ${[part.title, part.count].filter(Boolean).join(", ")}`));
+    const first = part.tries[0];
+    if (first) val.append(...field(first));
+    const cells = [0, 1, 2, 3].map(() => el("td", "numeric"));
+    row.append(name, val, ...cells);
+    body.append(row);
+    return { row, pick, cells };
+  });
+  table.replaceChildren(thead, body);
+  rest();
+
+  function field(one, long = false) {
+    const input = el("input"), said = el("span", "problem");
+    input.value = work.textOf(one.name) ?? one.text;
+    input.autocomplete = "off";
+    input.spellcheck = false;
+    input.className = "try";
+    input.setAttribute("aria-label", `${one.name.replace(".", " ")}: try another value`);
+    const note = el("span", "soft origin", long ? "" : [one.label === "value" ? "" : one.label, one.origin].filter(Boolean).join(", "));
+    const attempt = (sure) => work.attempt(one.name, input.value.trim() === one.text ? "" : input.value.trim(), sure);
+    input.addEventListener("input", () => attempt(false));
+    input.addEventListener("change", () => attempt(true));
+    input.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") { input.value = one.text; attempt(true); }
+      else if (event.key === "ArrowUp" || event.key === "ArrowDown") {
+        const text = next(input.value, one.unit, event.key === "ArrowUp" ? 1 : -1);
+        if (text) { event.preventDefault(); input.value = text; attempt(false); }
+      }
+    });
+    fields.set(one.name, { input, said, one });
+    return [input, note, said];
+  }
+
+  // Whatever else the laws of the parts take.
+  function rest() {
+    const all = scene.parts.flatMap((part) => part.tries.slice(1));
+    if (scene.supply.dc !== undefined) all.unshift({ name: "supply.dc", label: "voltage of the bench supply", text: scene.supply.text, unit: "V", origin: "" });
+    other.replaceChildren();
+    if (!all.length) return;
+    const choose = el("div", "field"), label = el("label", "", "Another value"), select = el("select"), box = el("div", "field");
+    select.id = "cycle-other-name";
+    label.htmlFor = select.id;
+    select.append(...all.map((one) => { const option = el("option", "", `${one.name.split(".")[0]}: ${one.label}`); option.value = one.name; return option; }));
+    choose.append(label, select);
+    const show = () => {
+      for (const one of all) fields.delete(one.name);
+      const one = all.find((candidate) => candidate.name === select.value), title = el("span", "soft", one.origin ? `${one.text}, ${one.origin}` : `recorded: ${one.text}`);
+      box.replaceChildren(title, ...field(one, true));
+    };
+    select.addEventListener("change", show);
+    other.append(choose, box);
+    show();
+  }
+
+  function at(frame, t) {
+    const where = before(frame.time, t);
+    scene.parts.forEach((_, k) => {
+      const volts = frame.across(k), amps = frame.through(k), [v, i] = rows[k].cells;
+      v.textContent = instant(value(frame.time, volts, t, where), "V", largest(volts));
+      i.textContent = instant(value(frame.time, amps, t, where), "A", largest(amps));
+    });
+  }
+
+  return {
+    draw(frame, t) {
+      at(frame, t);
+      scene.parts.forEach((part, k) => {
+        const [, , rms, heat] = rows[k].cells, each = frame.power(k) / part.members;
+        rms.textContent = words(frame.rms(k), "A");
+        const over = part.rated !== null && each > part.rated;
+        heat.textContent = `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`;
+        heat.classList.toggle("over", over);
+      });
+    },
+    at,
+    pick(ref) { scene.parts.forEach((part, k) => { rows[k].row.classList.toggle("picked", part.ref === ref); rows[k].pick.setAttribute("aria-pressed", String(part.ref === ref)); }); },
+    // A sentence beside the field of a value that was not taken; "" where all is well.
+    refuse(name, sentence) {
+      for (const [key, { input, said }] of fields) {
+        const wrong = key === name && sentence;
+        said.textContent = wrong ? sentence : "";
+        if (wrong) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid");
+      }
+    },
+    mark(tried) { for (const [key, { input }] of fields) input.classList.toggle("changed", tried(key)); },
+    reset(name) { const one = fields.get(name); if (one) one.input.value = one.one.text; },
+  };
+}

@@ -1,0 +1,92 @@
+// The schematic with the cycle in it: lines as thick as the current at the cursor, knobs and switches to be worked.
+import { drawKnob } from "./knob_view.js";
+import { follow, weight } from "./scale.js";
+import { make, set } from "./svg.js";
+import { before, lasting, mixed } from "./waves.js";
+
+const BOLDEST = 2.6; // the strokes of a symbol get no bolder
+
+// `work` has knob(ref, position), toggle(ref), pick(ref).
+export function schematicView(place, { scene, work }) {
+  const { svg, wires, leads, knob: room } = scene.picture;
+  const picture = document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
+  set(picture, { role: "group", "aria-label": "Schematic: parts can be chosen, knobs and switches worked", class: "lidoff live-schematic" });
+  for (const description of picture.querySelectorAll(":scope > title, :scope > desc")) description.remove();
+  place.replaceChildren(picture);
+  const all = (name) => [...picture.querySelectorAll(`[data-${name}]`)];
+  const lines = [...all("wire").map((node) => ({ node, mix: wires[Number(node.dataset.wire)] })), ...all("lead").map((node) => ({ node, mix: leads[Number(node.dataset.lead)] }))];
+  const arrows = all("arrow").map((node) => ({ node, mix: wires[Number(node.dataset.arrow)], x: Number(node.dataset.x), y: Number(node.dataset.y), ux: Number(node.dataset.ux), uy: Number(node.dataset.uy) }));
+  const strokes = new Map();
+  for (const node of all("stroke")) strokes.set(node.dataset.stroke, [...(strokes.get(node.dataset.stroke) ?? []), node]);
+  const groups = new Map(all("ref").map((node) => [node.dataset.ref, node]));
+  const pinsOf = new Map();
+  for (const node of all("lead")) {
+    const ref = node.closest("[data-ref]").dataset.ref;
+    pinsOf.set(ref, [...(pinsOf.get(ref) ?? []), leads[Number(node.dataset.lead)]]);
+  }
+  const measured = [...new Map(leads.flat().map(([row, factor]) => [row, Math.abs(factor)]))];
+  let most = 0, frame = null;
+
+  // A part is a button that shows its own voltage and current; a switch is one that is thrown.
+  const switches = new Map(scene.switches.map((one) => [one.ref, one]));
+  for (const [ref, group] of groups) {
+    const body = group.querySelector("[data-body]"), one = switches.get(ref);
+    const box = ["x", "y", "width", "height"].map((name) => Number(body.getAttribute(name)));
+    const hold = make("rect", { x: box[0] - 8, y: box[1] - 8, width: box[2] + 16, height: box[3] + 16, rx: 4, class: one ? "hold switch-hold" : "hold" });
+    group.prepend(hold);
+    group.querySelector("title")?.remove();
+    const about = scene.parts.find((part) => part.ref === ref);
+    set(group, { tabindex: "0", role: one ? "switch" : "button", "aria-label": one ? `${ref}, ${about.title} on the schematic, closed` : `${ref}, ${about.title}: show its voltage and current` });
+    const act = () => (one ? work.toggle(ref) : work.pick(ref));
+    group.addEventListener("click", act);
+    group.addEventListener("keydown", (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); act(); } });
+  }
+  const knobs = new Map();
+  for (const node of all("knob")) {
+    const knob = scene.knobs.find((one) => one.ref === node.dataset.knob);
+    knobs.set(knob.ref, drawKnob(node, { x: Number(node.dataset.x), y: Number(node.dataset.y), radius: room * 0.66, knob, label: `${knob.ref} on the schematic`, moved: (position) => work.knob(knob.ref, position) }));
+  }
+
+  // Parts and wires at an instant [s].
+  function at(t) {
+    if (!frame) return;
+    const where = before(frame.time, t);
+    for (const { node, mix } of lines) pen(node, weight(mixed(frame, mix, t, where), most));
+    for (const [ref, mixes] of pinsOf) {
+      const w = Math.max(0, ...mixes.map((mix) => weight(mixed(frame, mix, t, where), most)));
+      groups.get(ref).classList.toggle("idle", w === 0);
+      for (const node of strokes.get(ref) ?? []) set(node, { "stroke-width": Math.min(Math.max(w, 1), BOLDEST) });
+    }
+    for (const { node, mix, x, y, ux, uy } of arrows) {
+      const amps = mixed(frame, mix, t, where), s = Math.sign(amps);
+      if (weight(amps, most) === 0) node.setAttribute("d", "");
+      else node.setAttribute("d", `M${x + 7 * s * ux},${y + 7 * s * uy} ${x - 5 * s * ux - 6 * uy},${y - 5 * s * uy + 6 * ux} ${x - 5 * s * ux + 6 * uy},${y - 5 * s * uy - 6 * ux}Z`);
+    }
+  }
+
+  function pen(node, w) {
+    node.setAttribute("stroke-width", w === 0 ? "1" : w.toFixed(2));
+    node.classList.toggle("flowing", w > 0);
+    node.classList.toggle("still", w === 0);
+  }
+
+  return {
+    draw(now, t) {
+      frame = now;
+      let peak = 0;
+      for (const [row, factor] of measured) peak = Math.max(peak, lasting(frame.time, frame.row(row)) * factor);
+      most = follow(most, peak);
+      at(t);
+    },
+    at,
+    get most() { return most; },
+    knob(ref, position) { knobs.get(ref)?.show(position); },
+    toggle(ref, closed) {
+      const group = groups.get(ref);
+      if (!group) return;
+      set(group, { "aria-checked": String(closed) });
+      for (const node of group.querySelectorAll("[data-when]")) set(node, { display: (node.dataset.when === "closed") === closed ? null : "none" });
+    },
+    pick(ref) { for (const [name, group] of groups) { group.classList.toggle("picked", name === ref); if (!switches.has(name)) set(group, { "aria-pressed": String(name === ref) }); } },
+  };
+}

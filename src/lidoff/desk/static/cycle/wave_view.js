@@ -1,0 +1,154 @@
+// The waves of one cycle: voltage and current, light, and when parts conduct; drawn to the room there is.
+import { follow } from "./scale.js";
+import { words } from "./show.js";
+import { make, set, spot } from "./svg.js";
+import { area, largest, line } from "./waves.js";
+
+const SIZE = 13; // of the words; those of the page, as the picture is drawn in its pixels
+const LEFT = 62, RIGHT = 66, TOP = 30, MAIN = 190, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
+
+export function waveView(picture, { scene, seek }) {
+  const tops = { voltage: 0, current: 0, light: 0 };
+  let width = 0, frame = null, ghost = null, at = 0, subject = -1, parts = {};
+  const rows = scene.switching.slice(0, MOST_ROWS);
+  const lightAt = TOP + MAIN + 16;
+  const rowsAt = scene.lit ? lightAt + LIGHT + 12 : lightAt;
+  const bottom = rowsAt + rows.length * ROW + (rows.length ? 6 : 0);
+  const height = bottom + 42;
+  const middle = TOP + MAIN / 2, half = MAIN / 2 - 4;
+  const inner = () => width - LEFT - RIGHT;
+  const text = (x, y, content, more = {}) => make("text", { x, y, "font-size": SIZE, ...more }, content);
+
+  function build() {
+    width = Math.max(280, Math.round(picture.parentElement.clientWidth));
+    set(picture, { viewBox: `0 0 ${width} ${height}`, width, height });
+    const ends = [LEFT, width - RIGHT];
+    parts = {
+      spans: make("g"), axis: make("g"), scales: make("g"),
+      ghosts: make("g", { class: "ghost" }),
+      voltage: make("path", { class: "wave-voltage" }), current: make("path", { class: "wave-current" }),
+      light: make("path", { class: "wave-light" }), mean: make("line", { class: "wave-mean" }),
+      key: make("g"), names: make("g"), none: text(LEFT + 8, lightAt + LIGHT - 8, ""),
+      cursor: make("line", { class: "cursor", y1: TOP, y2: bottom + 5 }),
+    };
+    const zero = make("line", { class: "zero", x1: ends[0], x2: ends[1], y1: middle, y2: middle });
+    const floor = scene.lit ? [make("line", { class: "zero", x1: ends[0], x2: ends[1], y1: lightAt + LIGHT, y2: lightAt + LIGHT }), text(LEFT - 8, lightAt + LIGHT / 2 + 5, "light", { "text-anchor": "end" })] : [];
+    rows.forEach((row, k) => {
+      const y = rowsAt + k * ROW + ROW / 2;
+      parts.names.append(text(LEFT - 8, y + 4.5, row.ref.split("/").pop(), { "text-anchor": "end" }), make("line", { class: "rail", x1: ends[0], x2: ends[1], y1: y, y2: y }));
+    });
+    picture.replaceChildren(picture.querySelector("title"), parts.axis, parts.names, parts.spans, zero, ...floor, parts.ghosts, parts.light, parts.mean, parts.none, parts.voltage, parts.current, parts.scales, parts.key, parts.cursor);
+    key();
+  }
+
+  function key() {
+    const [first, second] = subject < 0 ? ["mains voltage", "input current"] : [`${scene.parts[subject].ref} voltage`, "current"];
+    const y = 18, mark = 18, away = LEFT + mark + 6 + first.length * 7 + 16;
+    parts.key.replaceChildren(
+      make("line", { class: "wave-voltage", x1: LEFT, x2: LEFT + mark, y1: y - 4, y2: y - 4 }), text(LEFT + mark + 6, y, first),
+      make("line", { class: "wave-current", x1: away, x2: away + mark, y1: y - 4, y2: y - 4 }), text(away + mark + 6, y, second));
+  }
+
+  const taken = (one) => (subject < 0 ? [one.voltage, one.current] : [one.across(subject), one.through(subject)]);
+  const end = () => frame.shown / scene.frequency;
+  const place = (zero, rise) => ({ left: LEFT, width: inner(), end: end(), zero, rise });
+
+  function draw() {
+    if (!frame || !width) return;
+    const [voltage, current] = taken(frame);
+    tops.voltage = follow(tops.voltage, largest(voltage));
+    tops.current = follow(tops.current, largest(current));
+    parts.voltage.setAttribute("d", line(frame.time, voltage, place(middle, half / tops.voltage)));
+    parts.current.setAttribute("d", line(frame.time, current, place(middle, half / tops.current)));
+    if (scene.lit) {
+      const most = largest(frame.light);
+      tops.light = follow(tops.light, most);
+      const rise = (LIGHT - 4) / tops.light, zero = lightAt + LIGHT;
+      parts.light.setAttribute("d", most > 1e-5 ? area(frame.time, frame.light, place(zero, rise)) : "");
+      parts.none.textContent = most > 1e-5 ? "" : "no light";
+      let sum = 0;
+      for (let k = 1; k < frame.points; k++) sum += ((frame.light[k] + frame.light[k - 1]) / 2) * (frame.time[k] - frame.time[k - 1]);
+      const mean = zero - (sum / end()) * rise;
+      set(parts.mean, { x1: LEFT, x2: width - RIGHT, y1: mean, y2: mean, visibility: most > 1e-5 ? null : "hidden" });
+    }
+    spans();
+    scales();
+    axis();
+    ghosts();
+    cursor();
+  }
+
+  function spans() {
+    const span = 360 * frame.shown, shown = frame.spans.filter((one) => one.which < rows.length);
+    while (parts.spans.childElementCount < shown.length) parts.spans.append(make("rect", { height: ROW - 7, rx: 2 }));
+    while (parts.spans.childElementCount > shown.length) parts.spans.lastChild.remove();
+    shown.forEach((one, k) => {
+      const x = LEFT + (one.from / span) * inner();
+      set(parts.spans.children[k], { x, y: rowsAt + one.which * ROW + 3.5, width: Math.max(2, ((one.to - one.from) / span) * inner()), class: `span span-${rows[one.which].role}` });
+    });
+  }
+
+  let scaled = "";
+  function scales() {
+    const now = `${tops.voltage} ${tops.current} ${width}`;
+    if (scaled === now) return;
+    scaled = now;
+    const marks = [];
+    for (const [top, unit, x, anchor, out, kind] of [[tops.voltage, "V", LEFT, "end", -1, "v"], [tops.current, "A", width - RIGHT, "start", 1, "c"]]) {
+      const share = 0.5; // half the scale stands in the middle of each side: a round number as well
+      for (const [level, content] of [[share, words(top * share, unit, 2)], [0, "0"], [-share, `−${words(top * share, unit, 2)}`]]) {
+        const y = middle - level * half;
+        marks.push(make("line", { class: `tick tick-${kind}`, x1: x, x2: x + 5 * out, y1: y, y2: y }), text(x + 8 * out, y + 4.5, content, { "text-anchor": anchor }));
+      }
+      marks.push(make("line", { class: `edge tick-${kind}`, x1: x, x2: x, y1: middle - half, y2: middle + half }));
+    }
+    parts.scales.replaceChildren(...marks);
+  }
+
+  let ruled = "";
+  function axis() {
+    const now = `${frame.shown} ${width}`;
+    if (ruled === now) return;
+    ruled = now;
+    const count = frame.shown === 1 ? 4 : frame.shown === 2 ? 4 : frame.shown, span = 360 * frame.shown, marks = [];
+    for (let k = 0; k <= count; k++) {
+      const x = LEFT + (k / count) * inner(), degrees = (k / count) * span;
+      marks.push(make("line", { class: "grid-line", x1: x, x2: x, y1: TOP, y2: bottom + 5 }), text(x, bottom + 20, `${degrees}°`, { "text-anchor": "middle" }));
+      const ms = (degrees / 360 / scene.frequency) * 1000;
+      marks.push(text(x, bottom + 36, `${Number(ms.toPrecision(3))}${k === count ? " ms" : ""}`, { "text-anchor": "middle", class: "soft-text" }));
+    }
+    parts.axis.replaceChildren(...marks);
+  }
+
+  function ghosts() {
+    if (!ghost) { parts.ghosts.replaceChildren(); return; }
+    if (!parts.ghosts.childElementCount) parts.ghosts.append(make("path", { class: "wave-voltage" }), make("path", { class: "wave-current" }), make("path", { class: "wave-light" }));
+    const [voltage, current] = taken(ghost), [one, two, three] = parts.ghosts.children;
+    one.setAttribute("d", line(ghost.time, voltage, place(middle, half / tops.voltage)));
+    two.setAttribute("d", line(ghost.time, current, place(middle, half / tops.current)));
+    three.setAttribute("d", scene.lit ? line(ghost.time, ghost.light, place(lightAt + LIGHT, (LIGHT - 4) / tops.light)) : "");
+  }
+
+  function cursor() {
+    const x = LEFT + (at / (360 * (frame?.shown ?? 1))) * inner();
+    set(parts.cursor, { x1: x, x2: x });
+  }
+
+  const sought = (event) => { const [x] = spot(picture, event); seek(Math.min(1, Math.max(0, (x - LEFT) / inner())) * 360 * (frame?.shown ?? 1)); };
+  let held = false;
+  picture.addEventListener("pointerdown", (event) => { if (event.button === 0) { held = true; picture.setPointerCapture(event.pointerId); sought(event); } });
+  picture.addEventListener("pointermove", (event) => { if (held) sought(event); });
+  for (const over of ["pointerup", "pointercancel"]) picture.addEventListener(over, () => { held = false; });
+
+  const watch = new ResizeObserver(() => { if (Math.round(picture.parentElement.clientWidth) !== width) { scaled = ruled = ""; build(); draw(); } });
+  watch.observe(picture.parentElement);
+  build();
+  return {
+    draw(now) { frame = now; draw(); },
+    pin(one) { ghost = one; draw(); },
+    point(degrees) { at = degrees; cursor(); },
+    // Whose voltage and current are drawn: a part, or -1 for the input.
+    of(part) { subject = part; tops.voltage = tops.current = 0; key(); draw(); },
+    end() { watch.disconnect(); },
+  };
+}
