@@ -16,7 +16,7 @@ from lidoff.hazards import Finding, Findings
 from lidoff.record import NOMINAL_MAINS, Item, Table, dump, read_text
 from lidoff.record.edit import set_value
 from lidoff.record.model import EMPTY
-from lidoff.rework.edits import on_the_mains, written
+from lidoff.rework.edits import on_the_mains, without_readings, written
 from lidoff.rework.errors import ReworkError
 from lidoff.rework.goals import Goal
 from lidoff.rework.site import Site, site_of
@@ -36,11 +36,12 @@ IMPLIED_LIGHT: Final = (0.8, 1.2)
 class Case:
     """An item and the goals set for it.
 
-    `item` is the record as found, `text` its text with the mains put to nominal and what readings say of unknown values
-    written in; `base` that text read. `before` is the circuit as found on its own nominal mains, `circuit` the one that
-    the rework starts from (another where the goals change mains or length), with its `groups` and `site`. `full` is the
-    light at full [LEDs in series × A], None where there is none; `goals` are the figures asked for, `changes` what the
-    goals change. `knobs` maps each knob's position to its bright end. `findings` are those on the item as found.
+    `item` is the record as found. `text` is its text with the mains put to nominal, what readings say of unknown values
+    written in and the readings themselves left out; `base` is that text read. `before` is the circuit as found on its
+    own nominal mains, `circuit` the one that the rework starts from (another where the goals change mains or length),
+    with its `groups` and `site`. `full` is the light at full [LEDs in series × A], None without light; `goals` are
+    the figures asked for, `changes` what the goals change. `knobs` maps each knob's position to its bright end.
+    `findings` are those on the item as found. `known` holds what readings say of unknown values: median, low, high.
     """
 
     item: Item
@@ -130,7 +131,7 @@ def case_of(
     voltage, frequency = _nominal(item)
     notes: list[str] = []
     known = _known(item, chosen, notes)
-    before_text = _with_known(on_the_mains(text, item, voltage, frequency), known)
+    before_text = _with_known(on_the_mains(without_readings(text, item), item, voltage, frequency), known)
     before = _built(before_text, item.path, chosen)
     changes = tuple(goal for goal in goals if goal.is_change)
     base_text = _changed(before_text, read_text(before_text, item.path), before, changes)

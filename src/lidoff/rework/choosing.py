@@ -412,9 +412,14 @@ _RULES: Final = {
 }
 
 
+_BY_RATING: Final = ("diode", "bridge", "triac", "thyristor", "transistor", "mosfet")  # bought by rating, not by value
+
+
 def _main_value(kind: str, values: Mapping[str, Value]) -> tuple[float | None, str]:
     """The value that a part is bought by, and its unit."""
     key = KINDS[kind].keys[0]
+    if kind in _BY_RATING:
+        return None, key.unit
     held = values.get(key.name)
     return (float(held), key.unit) if isinstance(held, float | int) and not isinstance(held, bool) else (None, key.unit)
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from lidoff.kinds import KINDS
-from lidoff.quantity import iec60062
-from lidoff.record import Item, Part, Table, read_text
+from lidoff.kinds import KINDS, RATING_UNITS
+from lidoff.quantity import iec60062, parse, share
+from lidoff.record import Block, Item, Part, State, Table, read_text
 from lidoff.record.edit import (
     add_part,
     add_table,
@@ -120,7 +120,7 @@ class Edits:
 
 
 def reworked_text(text: str, item: Item, edits: Edits, note: str) -> str:
-    """The record's text with the edits made, readings of the item as found left out, and `note` added to the item's.
+    """The record's text with the edits made and `note` added to the item's.
 
     Raises RecordError where an edit does not fit the record.
     """
@@ -141,10 +141,59 @@ def reworked_text(text: str, item: Item, edits: Edits, note: str) -> str:
         text = add_part(text, one.part)
     for name, value in edits.texts.items():
         text = set_value(text, name, value)
-    text = _without_readings(text, item)
     text = _without_dead_states(text, item, edits.removed)
     said = " ".join(piece for piece in (item.note or "", note) if piece)
     return set_value(text, "item.note", said)
+
+
+def reworked_item(item: Item, edits: Edits) -> Item:
+    """The same edits made to the record as read: what a search needs, without writing and reading a text each time.
+
+    The text is what counts: the proof reads it, and looks whether both make the same circuit.
+    """
+    gone = set(edits.removed)
+    parts = [_edited(part, edits) for part in item.parts if part.name not in gone]
+    parts += [one.part for one in edits.added]
+    blocks = [_edited_block(block, edits) for block in item.blocks]
+    states = [state for state in item.states if not _dead(state, gone)]
+    return replace(item, parts=tuple(parts), blocks=tuple(blocks), states=tuple(states), readings=(), recordings=())
+
+
+def _edited_block(block: Block, edits: Edits) -> Block:
+    """A block with what the edits say of it."""
+    first, second = edits.texts.get(f"{block.name}.nodes", block.nodes)
+    repeat, parallel = (edits.set.get(f"{block.name}.{key}") for key in ("repeat", "parallel"))
+    return replace(
+        block,
+        nodes=(first, second),
+        repeat=int(repeat) if isinstance(repeat, float | int) else block.repeat,
+        parallel=int(parallel) if isinstance(parallel, float | int) else block.parallel,
+    )
+
+
+def _edited(part: Part, edits: Edits) -> Part:
+    """A part with what the edits say of it."""
+    own = f"{part.name}."
+    values = {
+        name.removeprefix(own): value for name, value in edits.set.items() if name.rpartition(".")[0] == part.name
+    }
+    nodes = {name.removeprefix(own): node for name, node in edits.moved.items() if name.rpartition(".")[0] == part.name}
+    first = KINDS[part.kind].keys[0].name
+    marking = None if first in values and first == "value" else part.marking
+    rating = part.rating
+    if isinstance(told := edits.texts.get(f"{part.name}.rating"), Mapping):
+        rating = Table({**rating, **{word: parse(text, RATING_UNITS[word]) for word, text in told.items()}})
+    tolerance = part.tolerance
+    if isinstance(told := edits.texts.get(f"{part.name}.tolerance"), str):
+        tolerance = share(told)
+    return replace(
+        part,
+        values=Table({**part.values, **values}),
+        nodes=Table({**part.nodes, **nodes}),
+        marking=marking,
+        rating=rating,
+        tolerance=tolerance,
+    )
 
 
 def on_the_mains(text: str, item: Item, voltage: float, frequency: float) -> str:
@@ -208,7 +257,8 @@ def _set(text: str, item: Item, edits: Edits, name: str, value: Value) -> str:
     return text
 
 
-def _without_readings(text: str, item: Item) -> str:
+def without_readings(text: str, item: Item) -> str:
+    """The text without readings and recordings: those of the item as found say nothing of a reworked one."""
     for _ in item.readings:
         text = remove_table(text, "reading", 0)
     for _ in item.recordings:
@@ -219,10 +269,15 @@ def _without_readings(text: str, item: Item) -> str:
 def _without_dead_states(text: str, item: Item, removed: Sequence[str]) -> str:
     gone = set(removed)
     for state in item.states:
-        named = {*state.set, *state.remove, *state.bypass}
-        if named & gone or (state.supply is not None and state.supply.dc is not None) or state.add:
+        if _dead(state, gone):
             text = remove_table(text, "state", state.name)
     return text
+
+
+def _dead(state: State, gone: set[str]) -> bool:
+    """Whether a state makes no sense of the reworked item: it speaks of parts that are gone, or is a test rig."""
+    rig = state.supply is not None and state.supply.dc is not None
+    return bool({*state.set, *state.remove, *state.bypass} & gone) or rig or bool(state.add)
 
 
 def state_set(text: str, name: str, settings: Mapping[str, Mapping[str, Value]], note: str) -> str:

@@ -12,7 +12,7 @@ from lidoff.rework.edits import Edits
 if TYPE_CHECKING:
     from lidoff.rework.case import Case
 
-COST: Final[Mapping[int, str]] = {1: "a few parts of pence", 2: "a handful of parts", 3: "special parts"}
+COST: Final[Mapping[int, str]] = {1: "few and common parts", 2: "a handful of parts", 3: "parts to be looked for"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ which is the cheapest, is taken.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from lidoff.circuit import Circuit, build, with_values
@@ -16,18 +16,18 @@ from lidoff.errors import LidoffError
 from lidoff.record import Item
 from lidoff.record.model import Table, Value
 from lidoff.rework.case import Case
-from lidoff.rework.edits import read_reworked, reworked_text
+from lidoff.rework.edits import reworked_item
 from lidoff.rework.family import Plan
 from lidoff.rework.goals import Goal
 from lidoff.rework.measures import COSTLY, Run
 from lidoff.rework.worst import Worst, at_mains, worst_case
 
-SPARE: Final = 0.25  # of a ceiling or floor, that is wanted before the worst case is worked out
+SPARES: Final = (0.25, 0.5, 0.75)
+"""Of a ceiling or floor, what is kept to spare before the worst case is worked out; more if that was too little."""
 _SHORT_LIST: Final = 6
 _PASSES: Final = 2
 _DIM: Final = 0.05  # of the most light: what a knob should go down to (our choice)
 _FOR_DIMMING: Final = 0.5
-_HELD: Final = {False: 4, True: 3}  # how many are held against their worst case: figures that cost little, or much
 _STEP: Final = 0.02  # differences in rating below which the cheaper choice is taken
 
 
@@ -56,8 +56,7 @@ def _miss(goal: Goal, low: float | None, high: float | None, nominal: float | No
 
 def built(case: Case, plan: Plan) -> tuple[Item, Circuit]:
     """The record that a plan makes, with its starting values, and its circuit. Raises LidoffError where it is none."""
-    text = reworked_text(case.text, case.base, plan.edits, "")
-    item = read_reworked(text, case.path)
+    item = reworked_item(case.base, plan.edits)
     return item, build(item, state=state_of(case, item))
 
 
@@ -74,87 +73,88 @@ def settle(case: Case, plan: Plan) -> Settled | str:
         _, circuit = built(case, plan)
     except LidoffError as error:
         return f"The circuit could not be made: {error}"
-    rated = _rated(case, plan, circuit)
-    if not rated:
-        return "With none of the values tried was a settled cycle found."
-    best: Settled | None = None
+    work = _Axes(case, plan, circuit)
     costly = any(goal.name in COSTLY for goal in case.goals)
-    # Corners only widen what the mains does: one that fails there already is worked out once, to say how near it comes.
-    likely = [one for one in rated if one.met][: _HELD[costly]] or rated[:1]
-    for one in likely:
+    best: Settled | None = None
+    done: set[tuple[int, ...]] = set()
+    # Where the worst case shows that what was kept to spare is not enough, more is kept to spare.
+    for spare in SPARES[: 2 if costly else 3]:
+        one = next((one for one in work.ranked(spare) if one.places not in done), None)
+        if one is None:
+            break
+        done.add(one.places)
         held = Settled(
             plan=plan,
             choice=one.choice,
             circuit=one.circuit,
-            worst=worst_case(one.circuit, case.goals, case.full, case.before, draws=0),
+            worst=worst_case(one.circuit, case.goals, case.full, case.before, draws=0, random=0),
         )
         if best is None or held.distance < best.distance - 1e-9:
             best = held
-        if held.worst.met:
+        # Corners only widen what the mains does: one that fails there already shows how near it comes.
+        if held.worst.met or not work.holds_at_the_ends(one):
             break
-    return best if best is not None else "No values could be held against their worst case."
-
-
-def _rated(case: Case, plan: Plan, circuit: Circuit) -> list[_Rated]:
-    """Choices with their circuits, best first: each axis run through, twice, then the best at the mains' ends."""
-    work = _Axes(case, plan, circuit)
-    first = work.run()
-    second = []
-    for one in first[:_SHORT_LIST]:
-        ends = at_mains(one.circuit)
-        goals = [goal for goal in case.goals if not goal.implied]
-        runs = [Run(ends[end], case.full, quick=True, before=case.before, near=one.run) for end in ("low", "high")]
-        worst = max([one.short, *(_short(run, goals) for run in runs)])
-        met = all(goal.met(value, value) for run in runs for goal in goals for value in [run.value(goal)])
-        second.append(replace(one, short=worst, met=met))
-    return sorted(second, key=lambda one: one.order)
+    return best if best is not None else "With none of the values tried was a settled cycle found."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Rated:
-    """A choice: its place on each axis, its circuit, what is missing, and whether the goals hold at the mains' ends."""
+class _Solved:
+    """A choice: its place on each axis, its circuit, and each goal's figure at the nominal mains."""
 
     places: tuple[int, ...]
     choice: Mapping[str, Value]
     circuit: Circuit
     run: Run
-    short: float
-    met: bool = False
-
-    @property
-    def order(self) -> tuple[int, tuple[int, ...]]:
-        return round(self.short / _STEP), self.places
+    values: tuple[float | None, ...]
 
 
 class _Axes:
-    """The axes of a plan run through."""
+    """The axes of a plan run through; every circuit is solved once."""
 
     def __init__(self, case: Case, plan: Plan, circuit: Circuit) -> None:
         self.case, self.plan, self.circuit = case, plan, circuit
-        self.seen: dict[tuple[int, ...], _Rated | None] = {}
+        self.seen: dict[tuple[int, ...], _Solved | None] = {}
+        self.at_ends: dict[tuple[int, ...], tuple[tuple[float | None, ...], ...]] = {}
 
-    def run(self) -> list[_Rated]:
-        """Everything that was solved, best first."""
+    def ranked(self, spare: float) -> list[_Solved]:
+        """Choices, best first, where `spare` [1] of a ceiling or floor is wanted: at the mains' ends too."""
+        first = self._along(spare)[:_SHORT_LIST]
+        return sorted(first, key=lambda one: self._order(one, spare, ends=True))
+
+    def holds_at_the_ends(self, one: _Solved) -> bool:
+        """Whether all goals hold at both ends of the mains."""
+        pairs = [(goal, value) for end in self._ends(one) for goal, value in zip(self.case.goals, end, strict=True)]
+        return all(goal.implied or goal.met(value, value) for goal, value in pairs)
+
+    def _along(self, spare: float) -> list[_Solved]:
+        """Each axis run through in turn, twice; everything that was solved, best first."""
         axes = self.plan.axes
         place = [len(axis) // 2 for axis in axes]
         for _ in range(_PASSES):
             before = list(place)
             for k, axis in enumerate(axes):
-                tried = [self.at((*place[:k], option, *place[k + 1 :])) for option in range(len(axis))]
+                tried = [self._at((*place[:k], option, *place[k + 1 :])) for option in range(len(axis))]
                 good = [one for one in tried if one is not None]
                 if good:
-                    place = list(min(good, key=lambda one: one.order).places)
+                    place = list(min(good, key=lambda one: self._order(one, spare)).places)
             if place == before:
                 break
-        return sorted((one for one in self.seen.values() if one is not None), key=lambda one: one.order)
+        found = [one for one in self.seen.values() if one is not None]
+        return sorted(found, key=lambda one: self._order(one, spare))
 
-    def at(self, places: tuple[int, ...]) -> _Rated | None:
+    def _order(self, one: _Solved, spare: float, *, ends: bool = False) -> tuple[int, tuple[int, ...]]:
+        short = [_short(self.case.goals, one.values, spare, one.run.floor)]
+        if ends:
+            short += [_short(self.case.goals, values, spare, None, nominal=False) for values in self._ends(one)]
+        return round(max(short) / _STEP), one.places
+
+    def _at(self, places: tuple[int, ...]) -> _Solved | None:
         """The choice at those places of the axes; None where it has no settled cycle."""
         if places not in self.seen:
             self.seen[places] = self._solved(places)
         return self.seen[places]
 
-    def _solved(self, places: tuple[int, ...]) -> _Rated | None:
+    def _solved(self, places: tuple[int, ...]) -> _Solved | None:
         choice: dict[str, Value] = {}
         for axis, option in zip(self.plan.axes, places, strict=True):
             choice |= axis[option]
@@ -164,17 +164,39 @@ class _Axes:
             run.solution  # noqa: B018  a choice without a cycle is none
         except LidoffError:
             return None
-        return _Rated(places=places, choice=Table(choice), circuit=other, run=run, short=_short(run, self.case.goals))
+        values = tuple(run.value(goal) for goal in self.case.goals)
+        return _Solved(places=places, choice=Table(choice), circuit=other, run=run, values=values)
+
+    def _ends(self, one: _Solved) -> tuple[tuple[float | None, ...], ...]:
+        """Each goal's figure at the lowest and at the highest mains; of implied ones that at the nominal mains."""
+        if one.places not in self.at_ends:
+            circuits = at_mains(one.circuit)
+            found = []
+            for end in ("low", "high"):
+                run = Run(circuits[end], self.case.full, quick=True, before=self.case.before, near=one.run)
+                pairs = zip(self.case.goals, one.values, strict=True)
+                found.append(tuple(nominal if goal.implied else run.value(goal) for goal, nominal in pairs))
+            self.at_ends[one.places] = tuple(found)
+        return self.at_ends[one.places]
 
 
-def _short(run: Run, goals: Sequence[Goal]) -> float:
-    """What is missing to what is wanted [1], the goal that is worst off counting most."""
+def _short(
+    goals: Sequence[Goal],
+    values: Sequence[float | None],
+    spare: float,
+    floor: float | None,
+    *,
+    nominal: bool = True,
+) -> float:
+    """What is missing to what is wanted [1], the goal that is worst off counting most.
+
+    At the nominal mains a band wants its middle, elsewhere only to be kept to.
+    """
     missing = []
-    for goal in goals:
-        wanted = 1.0 if goal.low is not None and goal.high is not None else SPARE
-        if goal.implied:
-            wanted = 0.0
-        missing.append(max(0.0, wanted - goal.slack(run.value(goal))))
+    for goal, value in zip(goals, values, strict=True):
+        band = goal.low is not None and goal.high is not None
+        wanted = 0.0 if goal.implied else (1.0 if nominal else 0.0) if band else spare if nominal else 0.5 * spare
+        missing.append(max(0.0, wanted - goal.slack(value)))
     # A knob without dead travel that no longer dims would be no knob: of such choices the one that goes lowest.
-    bright = 0.0 if run.floor is None else max(0.0, run.floor - _DIM)
+    bright = 0.0 if floor is None else max(0.0, floor - _DIM)
     return max(missing, default=0.0) + 0.1 * sum(missing) + _FOR_DIMMING * bright

@@ -19,7 +19,7 @@ from lidoff.rework.goals import Goal
 from lidoff.rework.measures import COSTLY, Run
 from lidoff.studies.sampling import Drawn, changed, columns, drawn_of
 
-_RANDOM_CORNERS: Final = 12
+RANDOM_CORNERS: Final = 12
 DRAWS: Final = 60  # of the 5-95 % range, cheap figures only
 FINENESS: Final = 4.0  # of the steps at the corners: costs some 0.1 % of a figure
 _LEAST_MATTER: Final = 1e-3  # of a costly figure's size: what moves it less is left at its place in the corners
@@ -91,10 +91,12 @@ def worst_case(
     before: Circuit | None = None,
     *,
     draws: int = DRAWS,
+    random: int = RANDOM_CORNERS,
 ) -> Worst:
     """Every goal's figure over the corners of a circuit's tolerances and mains. `full` as in `Run`.
 
-    `draws` is how many circuits are drawn for the 5-95 % range of figures that cost little.
+    `draws` is how many circuits are drawn for the 5-95 % range, `random` how many corners are drawn besides those that
+    are likely to be the worst; both of figures that cost little.
     """
     drawn, _ = drawn_of(circuit)
     work = _Corners(circuit, drawn, full, before)
@@ -102,7 +104,7 @@ def worst_case(
     dear = [goal for goal in goals if goal.name in COSTLY]
     found = {}
     if cheap:
-        found.update(work.extents(cheap, random=_RANDOM_CORNERS, draws=draws))
+        found.update(work.extents(cheap, random=random, draws=draws))
     for goal in dear:
         found.update(work.extents([goal], random=0, draws=0))
     return Worst(
@@ -168,11 +170,25 @@ class _Corners:
         unique = list(dict.fromkeys(tuple(corner) for corner in corners))
         generator = np.random.default_rng(1)
         unique += [tuple(corner) for corner in generator.integers(0, 2, (random, len(self.drawn))).astype(float)]
-        for corner in unique:
-            # Costly figures at the corners are those that count: they are worked out in full.
-            seen.append((list(corner), self.at(corner, goals, quick=False)))
+        seen += [(list(corner), self.at(corner, goals, quick=quick)) for corner in unique]
+        if quick:
+            seen = self._in_full(goals, seen)
         spread = [self.at(row, goals, quick=quick) for row in generator.uniform(0.0, 1.0, (draws, len(self.drawn)))]
         return {goal: self._extent(goal, j, nominal[j], seen, spread) for j, goal in enumerate(goals)}
+
+    def _in_full(
+        self, goals: Sequence[Goal], seen: list[tuple[list[float], list[float | None]]]
+    ) -> list[tuple[list[float], list[float | None]]]:
+        """Of figures worked out roughly the nominal and the extreme ones only, these now worked out in full."""
+        kept = seen[:1]
+        for j in range(len(goals)):
+            known = [(value, shares) for shares, found in seen if (value := found[j]) is not None]
+            if len(known) < len(seen):
+                return seen
+            for pick in (min, max):
+                shares = pick(known, key=lambda pair: pair[0])[1]
+                kept.append((shares, self.at(shares, goals, quick=False)))
+        return kept
 
     def _corner(
         self, j: int, ends: Sequence[tuple[list[float | None], list[float | None]]], centre: float | None
