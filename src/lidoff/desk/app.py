@@ -51,6 +51,8 @@ from starlette.staticfiles import StaticFiles
 from lidoff.desk.errors import HANDLERS
 from lidoff.desk.guard import Guard, local_hosts
 from lidoff.desk.pages import routes
+from lidoff.desk.pages.photos import keep
+from lidoff.desk.phone import Phone
 from lidoff.desk.shop import Shop
 from lidoff.desk.waiting import WatchedFolder
 from lidoff.desk.works import Works
@@ -74,6 +76,7 @@ def create_app(
     answers to, by default those of this machine at that port; `photos` is a folder in which photographs arrive.
     """
     shop = Shop(folder)
+    phone = Phone(keep)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -81,6 +84,7 @@ def create_app(
             tasks.start_soon(_watch, shop)
             yield
             tasks.cancel_scope.cancel()
+        await anyio.to_thread.run_sync(phone.stop)
 
     guard = Middleware(Guard, token=token, hosts=local_hosts(port) if hosts is None else hosts, cookie=f"lidoff-{port}")
     app = Starlette(
@@ -91,6 +95,7 @@ def create_app(
     )
     app.state.shop = shop
     app.state.works = Works()
+    app.state.phone = phone
     app.state.watched = WatchedFolder(photos) if photos is not None else None
     return app
 

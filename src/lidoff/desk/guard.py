@@ -81,9 +81,9 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refused = self._foreign(scope, headers)
+        refused = foreign(scope, headers, self.hosts)
         if refused is None and scope["type"] == "http" and scope["path"] == OPEN:
-            await self._opened(scope)(scope, receive, _marked(send))
+            await self._opened(scope)(scope, receive, marked(send))
             return
         if refused is None and not self._known(headers):
             refused = 'This browser has not been let in: use the link that "lidoff desk" printed in the terminal.'
@@ -94,29 +94,10 @@ class Guard:
             await self.app(scope, receive, send)
             return
         limit = LARGEST_UPLOAD if scope["path"].endswith(UPLOAD_SUFFIX) else LARGEST_BODY
-        if _announced(headers) > limit:
-            await _answer(scope, receive, send, 413, f"More than {_megabytes(limit)} was sent; it was not taken.")
+        if announced(headers) > limit:
+            await answer(scope, receive, send, 413, f"More than {_megabytes(limit)} was sent; it was not taken.")
             return
-        await self.app(scope, _counted(receive, limit), _marked(send))
-
-    def _foreign(self, scope: Scope, headers: Headers) -> str | None:
-        """Why the request comes from somewhere else, or None."""
-        hosts = headers.getlist("host")
-        if len(hosts) != 1 or hosts[0].lower() not in self.hosts:
-            return "The desk does not answer under this name."
-        own = f"http://{hosts[0].lower()}"
-        origins = headers.getlist("origin")
-        method = scope.get("method", "GET")
-        if scope["type"] == "http" and method not in _READING | _CHANGING:
-            return "The desk knows no such request."
-        changes = scope["type"] == "websocket" or method in _CHANGING
-        if any(one.lower() != own for one in origins) or (changes and len(origins) != 1):
-            return "The request came from another page and was not followed."
-        came = headers.get("sec-fetch-site", "none")
-        opening = scope["path"] == OPEN and headers.get("sec-fetch-mode") == "navigate"
-        if came not in ("none", "same-origin") and not opening:
-            return "The request came from another page and was not followed."
-        return None
+        await self.app(scope, counted(receive, limit), marked(send))
 
     def _known(self, headers: Headers) -> bool:
         pairs = [pair.strip().partition("=") for line in headers.getlist("cookie") for pair in line.split(";")]
@@ -134,7 +115,28 @@ class Guard:
         return response
 
 
-def _announced(headers: Headers) -> int:
+def foreign(scope: Scope, headers: Headers, names: frozenset[str]) -> str | None:
+    """Why a request comes from somewhere else than a page under one of these names (Host headers), or None."""
+    hosts = headers.getlist("host")
+    if len(hosts) != 1 or hosts[0].lower() not in names:
+        return "The desk does not answer under this name."
+    own = f"http://{hosts[0].lower()}"
+    origins = headers.getlist("origin")
+    method = scope.get("method", "GET")
+    if scope["type"] == "http" and method not in _READING | _CHANGING:
+        return "The desk knows no such request."
+    changes = scope["type"] == "websocket" or method in _CHANGING
+    if any(one.lower() != own for one in origins) or (changes and len(origins) != 1):
+        return "The request came from another page and was not followed."
+    came = headers.get("sec-fetch-site", "none")
+    opening = scope["path"] == OPEN and headers.get("sec-fetch-mode") == "navigate"
+    if came not in ("none", "same-origin") and not opening:
+        return "The request came from another page and was not followed."
+    return None
+
+
+def announced(headers: Headers) -> int:
+    """How long a body is said to be [bytes], 0 where it is not said."""
     length = headers.get("content-length", "0")
     return int(length) if length.isdecimal() else 0
 
@@ -146,10 +148,11 @@ class TooLargeError(Exception):
         super().__init__(f"More than {_megabytes(limit)} was sent; it was not taken.")
 
 
-def _counted(receive: Receive, limit: int) -> Receive:
+def counted(receive: Receive, limit: int) -> Receive:
+    """Receives a body and raises TooLargeError as soon as more than `limit` [bytes] has come in."""
     taken = 0
 
-    async def counted() -> Message:
+    async def receiving() -> Message:
         nonlocal taken
         message = await receive()
         if message["type"] == "http.request":
@@ -158,24 +161,24 @@ def _counted(receive: Receive, limit: int) -> Receive:
                 raise TooLargeError(limit)
         return message
 
-    return counted
+    return receiving
 
 
 def _megabytes(size: int) -> str:
     return f"{size / 1e6:.3g} MB"
 
 
-def _marked(send: Send) -> Send:
+def marked(send: Send) -> Send:
     """Sends answers on with the headers of safety, where an answer has not set its own."""
 
-    async def marked(message: Message) -> None:
+    async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
         await send(message)
 
-    return marked
+    return sending
 
 
 async def _refuse(scope: Scope, receive: Receive, send: Send, sentence: str) -> None:
@@ -183,8 +186,9 @@ async def _refuse(scope: Scope, receive: Receive, send: Send, sentence: str) -> 
         # Closed before it was accepted: the browser is answered with 403.
         await send({"type": "websocket.close", "code": 1008, "reason": ""})
         return
-    await _answer(scope, receive, send, 403, sentence)
+    await answer(scope, receive, send, 403, sentence)
 
 
-async def _answer(scope: Scope, receive: Receive, send: Send, status: int, sentence: str) -> None:
-    await PlainTextResponse(sentence, status_code=status)(scope, receive, _marked(send))
+async def answer(scope: Scope, receive: Receive, send: Send, status: int, sentence: str) -> None:
+    """Answers with one sentence."""
+    await PlainTextResponse(sentence, status_code=status)(scope, receive, marked(send))

@@ -29,6 +29,9 @@ async function fill(place, anew = false) {
   }
 }
 
+// Fills a place again now.
+export const refill = (place) => fill(place, true);
+
 function all() {
   for (const place of document.querySelectorAll("[data-later]")) fill(place);
 }

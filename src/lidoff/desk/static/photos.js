@@ -1,5 +1,6 @@
 // Photographs: dropped on a place or chosen there, sent one by one.
 import { ask, say } from "./ask.js";
+import { refill } from "./later.js";
 import { redraw } from "./redraw.js";
 
 async function send(place, files) {
@@ -32,7 +33,13 @@ async function take(button) {
 }
 
 export function photographs() {
-  document.addEventListener("click", (event) => {
+  document.addEventListener("click", async (event) => {
+    const phone = event.target.closest?.("[data-phone]");
+    if (phone) {
+      const answer = await ask(`${document.body.dataset.item}/phone/${phone.dataset.phone}`, {});
+      if (!answer.ok) say(answer.sentence);
+      refill(document.getElementById("phone"));
+    }
     const button = event.target.closest?.("[data-take]");
     if (button) take(button);
   });
