@@ -138,6 +138,6 @@ def test_the_power_factor_that_nobody_believes_is_shown_to_be_right(accounts: Ma
     figures = account.main.figures["input"]
     assert figures["power"] / figures["apparent_power"] == pytest.approx(figures["power_factor"], rel=1e-3)
     assert "the owner says this cannot be" in told_words
-    assert "the meter showed 0.92" in told_words
+    assert "the meter showed 0.92." in told_words
     assert "neither late nor early" in told_words
     assert "No energy to speak of flows back." in told_words

@@ -8,12 +8,13 @@ from lidoff.account import Account, StateAccount
 from lidoff.drawing import CycleView
 from lidoff.drawing.meter_picture import meter_svg, product_of
 from lidoff.readings import Judged
-from lidoff.writeup.blocks import Block, Heading, Paragraph, Picture, Run, Said, Text
+from lidoff.writeup.blocks import Block, Heading, Number, Paragraph, Picture, Run, Said, Text
 from lidoff.writeup.numbers import number, share, written
 from lidoff.writeup.words import as_read, in_state
 
 _IN_STEP: Final = 0.98  # displacement factor from which the current counts as in step with the voltage
 _BACK: Final = 0.005  # share of the energy to and fro below which none flows back to speak of
+_TOLD: Final = 0.002  # between two computed factors, from which both are told
 _SAME: Final = 0.02  # between the two factors, below which the shape does nothing to speak of
 
 
@@ -40,7 +41,7 @@ def _explained(one: Judged, state: StateAccount, view: CycleView, *, first: bool
     shown = as_read(one.reading)
     found: list[Run] = []
     if one.reading.note:
-        found += [Said(text=f"{one.reading.note}:"), " it can. "]
+        found += ["Noted at this reading: ", Said(text=one.reading.note.rstrip(".")), ". The circuit says the same. "]
     found += [
         "A sampling power meter multiplies volts and amperes at every instant and takes the mean of the products, the "
         "filled area in the picture: ",
@@ -50,7 +51,8 @@ def _explained(one: Judged, state: StateAccount, view: CycleView, *, first: bool
         number(apparent),
         ". The one over the other is the power factor, here ",
         number(factor),
-        f", and the meter showed {shown}.",
+        *_weighed(one, factor.value),
+        f"; the meter showed {shown}.",
     ]
     words = (written(power), written(apparent))
     return [
@@ -66,6 +68,13 @@ def _explained(one: Judged, state: StateAccount, view: CycleView, *, first: bool
         ),
         Paragraph(text=_shape(state, view, factor.value, shift.value)),
     ]
+
+
+def _weighed(one: Judged, factor: float) -> list[Run]:
+    """What the factor comes to when the readings are weighed in, where that differs from the plain one."""
+    if one.computed is None or abs(one.computed - factor) < _TOLD:
+        return []
+    return [" (", Number(text=f"{one.computed:.3f}", origin="computed"), " once all readings are weighed in)"]
 
 
 def _shape(state: StateAccount, view: CycleView, factor: float, shift: float) -> Text:
