@@ -20,14 +20,14 @@ from lidoff._compiler import settle
 from lidoff.errors import LidoffError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from lidoff.cycle import Solution
     from lidoff.record import Item
 
 __version__ = "0.1.0"
 
-__all__ = ["Item", "LidoffError", "Solution", "decode", "faults", "hazards", "open", "readings", "solve"]
+__all__ = ["Item", "LidoffError", "Solution", "decode", "faults", "hazards", "open", "readings", "rework", "solve"]
 
 
 # Before anything can import numba.
@@ -87,6 +87,16 @@ def hazards(item: Item) -> dict[str, Any]:
 
     facts = facts_of(item)
     return {**judge(facts).as_json(), "card": bench_card(facts).as_json()}
+
+
+def rework(item: Item, goals: Sequence[str], state: str | None = None) -> dict[str, Any]:
+    """Designs that reach the goals ("light=8–13 %"), each proved, as `lidoff rework --json` prints them.
+
+    Raises LidoffError where a goal cannot be set for this item, or the item cannot be solved.
+    """
+    from lidoff.account.rework import rework as work
+
+    return work(item, goals, state=state).as_json()
 
 
 # Types that are public here, each with the room it comes from (PEP 562: looked up when first asked for).

@@ -138,12 +138,11 @@ def test_a_dropper_halves_the_light_of_a_dropped_string():
     assert len([p for p in one.parts if p.role == "bleeder"]) == 2  # two in a row on 230 V
 
 
-def test_a_snubber_is_made_smaller_until_nobody_sees_a_glow():
-    found = rework_of(SWITCHED, ["glow_off=none"], ["snubber"])
-    assert found.rejected, "a snubber alone leaves what leaks through the triac's own off-resistance"
-    nearest = found.rejected[0].nearest[0]
-    found = rework_of(SWITCHED, [f"glow_off={100 * 1.3 * nearest.high:.3g} %"], ["snubber"])
-    assert found.offered
+def test_a_snubber_that_leaks_less_lets_less_glow():
+    # 100 nF leak 7 mA; without a snubber the triac's own 40 megohm are left, and those are not to be helped.
+    one = only(rework_of(SWITCHED, ["glow_off=0.25 %"], ["snubber"]))
+    assert next(e for e in one.extents if e.goal.name == "glow_off").high <= 0.0025
+    assert any("fires by itself" in c or "fire by itself" in c for c in one.cautions)
 
 
 def test_a_longer_run_is_looked_at_as_it_is():
