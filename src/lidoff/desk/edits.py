@@ -4,6 +4,7 @@
     {"do": "set", "kind": "reading", "which": 0, "key": "value", "value": "8.1 W"}   a key of one of several tables
     {"do": "add", "kind": "reading", "table": {"quantity": "power", "value": "8.1 W"}}
     {"do": "remove", "kind": "reading", "which": 0}
+    {"do": "rename", "what": "part", "from": "R1", "to": "R7"}                 and "node": everywhere it is named
     {"do": "say", "sentence": "R1 4k7 from p to m"}                            a part, new or changed
     {"do": "answer", "about": "cord-grip", "seen": "knot only"}                an answer to the look list
 
@@ -19,6 +20,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from lidoff.desk.renaming import renamed_node, renamed_part
 from lidoff.desk.saying import said
 from lidoff.errors import LidoffError
 from lidoff.record import RecordError, examine
@@ -145,6 +147,12 @@ def _say(text: str, asked: Mapping[str, Any]) -> str:
     return text
 
 
+def _rename(text: str, asked: Mapping[str, Any]) -> str:
+    """A part or a node under another name, in every place of the record that names it."""
+    old, new = _word(asked, "from").strip(), _word(asked, "to").strip()
+    return renamed_part(text, old, new) if asked.get("what") == "part" else renamed_node(text, old, new)
+
+
 def _name_of(table: Mapping[str, Any]) -> str:
     block = table.get("block")
     return f"{block}/{table.get('ref')}" if block else str(table.get("ref"))
@@ -156,6 +164,7 @@ _DOERS: Final[Mapping[str, Callable[[str, Mapping[str, Any]], str]]] = {
     "remove": _remove,
     "answer": _answer,
     "say": _say,
+    "rename": _rename,
 }
 
 

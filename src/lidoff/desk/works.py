@@ -10,9 +10,17 @@ from typing import Any, Final, TypeVar
 import anyio
 
 from lidoff.desk.item_desk import ItemDesk, Snapshot
+from lidoff.errors import LidoffError
 
 T = TypeVar("T")
 _KEPT: Final = 48
+
+
+class SupersededError(LidoffError):
+    """The record was changed while something was worked out from what it was."""
+
+    def __init__(self) -> None:
+        super().__init__("The record was changed meanwhile; this is being worked out anew.")
 
 
 class Works:
@@ -32,12 +40,20 @@ class Works:
         if task is None:
             self._drop_older(desk, snapshot, name)
             task = asyncio.create_task(self._run(work))
+            # Every reader is told what went wrong; that nobody is left to be told is no error of its own.
+            task.add_done_callback(lambda done: done.cancelled() or done.exception())
             self._kept[key] = task
             while len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
         self._kept.move_to_end(key)
-        # A reader that goes away does not stop it for the others.
-        answer: T = await asyncio.shield(task)
+        try:
+            # A reader that goes away does not stop it for the others.
+            answer: T = await asyncio.shield(task)
+        except asyncio.CancelledError:
+            here = asyncio.current_task()
+            if task.cancelled() and here is not None and not here.cancelling():
+                raise SupersededError from None
+            raise
         return answer
 
     def _drop_older(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> None:

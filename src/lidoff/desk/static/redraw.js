@@ -86,8 +86,9 @@ function attributes(old, now) {
 }
 
 // Whether what stands in a field is the reader's own: not saved yet, or in a line that is not a field of the record.
-const own = (node) => dirty(node) || !(node.hasAttribute("data-edit") || node.hasAttribute("data-pin"))
-  || (node.hasAttribute("data-pin") && node === document.activeElement && node.value !== written(node));
+const LINES = "[data-pin], [data-rename]"; // saved by scripts of their own
+const own = (node) => dirty(node) || !(node.hasAttribute("data-edit") || node.matches(LINES))
+  || (node.matches(LINES) && node === document.activeElement && node.value !== written(node));
 
 function field(old, now) {
   const before = old.dataset.was ?? written(old), after = written(now);
