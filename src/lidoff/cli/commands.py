@@ -29,6 +29,7 @@ COMMANDS: Final[Mapping[str, str]] = MappingProxyType(
         "rework": "rework:rework",
         "photo": "photo:photo",
         "sheet": "sheet:sheet",
+        "trace": "trace:trace",
         "report": "report:report",
         "shelf": "shelf:shelf",
         "desk": "desk:desk",

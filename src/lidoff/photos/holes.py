@@ -8,6 +8,7 @@ International Journal of Computer Vision 60, 2004, section 4.1).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Final, Literal
@@ -28,6 +29,9 @@ _OF_A_DISC: Final = (_STEP - 1) * 2 / np.e
 _CONTRAST: Final = 0.13  # of the range from black to white; common practice, no source
 _MOST_DRAWN_OUT: Final = 2.2  # ratio of the curvatures across and along
 _MOST: Final = 400
+_GLINT: Final = 0.2  # contrast
+_WIDEST_GLINT: Final = 2.5  # mm
+_JOINTS_APART: Final = 1.6  # mm; leads stand 2.54 mm apart or more as a rule
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +127,21 @@ def _apart(spots: list[Spot]) -> list[Spot]:
         kept.append(spot)
         places = np.vstack([places, here])
     return kept
+
+
+def find_joints(spots: Sequence[Spot]) -> tuple[Spot, ...]:
+    """Solder joints among the spots of a copper side: where a glint stands, one for each two millimetres.
+
+    Solder is the brightest and roundest thing on a copper side, so that most joints are found; lettering and glare
+    glint as well, so that some are none. Common practice, no source.
+    """
+    found: list[Spot] = []
+    for spot in sorted(spots, key=lambda one: -one.contrast):
+        if spot.tone != "bright" or spot.contrast < _GLINT or spot.diameter > _WIDEST_GLINT:
+            continue
+        if all(np.hypot(spot.x - one.x, spot.y - one.y) > _JOINTS_APART for one in found):
+            found.append(spot)
+    return tuple(found)
 
 
 def measured(picture: Straight, spot: Spot) -> Spot:

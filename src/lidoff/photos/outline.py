@@ -30,7 +30,7 @@ _HELD: Final = 0.2  # of its score, that a side loses by being moved as far as i
 _STEPS: Final = 80  # points looked at along one side
 _LINES: Final = 12  # straight lines of the outline among which the sides are sought
 _WELL_FOUND: Final = 0.9  # of the score; no other guess is needed then
-_BARELY_FOUND: Final = 0.25
+_BARELY_FOUND: Final = 0.45
 _LEAST_EDGES: Final = 0.002  # of the picture
 _LEAST_STEEP: Final = 20.0  # Sobel's sum over L*a*b*; an edge of 20 units over three pixels has 50
 _UNLIKE: Final = 3.0  # distance from the colours of the ground [standard deviations]
@@ -42,12 +42,14 @@ class Outline:
 
     `contour` (n, 2) runs round it; `corners` (4, 2) begin at the one nearest the top left of the picture and run
     clockwise as seen. `fill` is how well board and quadrilateral cover each other (their common area over the area
-    of both together): well under 1 where the board is not a rectangle or the outline is doubtful.
+    of both together): well under 1 where the board is not a rectangle. `sure` is False where little of the outline
+    runs along an edge of the picture.
     """
 
     contour: Floats
     corners: Floats
     fill: float
+    sure: bool
 
 
 def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, float] | None = None) -> Outline:
@@ -80,12 +82,12 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
             best = (score, min(1.0, found[1]), contour, found[2])
             if score > _WELL_FOUND:
                 break
-    if best is None or best[0] < _BARELY_FOUND:
+    if best is None:
         raise PhotoError(
             "No board was found in the picture: give its four corners, or photograph it alone on a plain ground of "
             "another colour."
         )
-    _, fill, contour, rough = best
+    score, fill, contour, rough = best
     rough = _onto_edges(edges, rough)
     # A pixel of the small picture stands for a square of the large one: centres are mapped to centres.
     shift = np.array([left, top], dtype=np.float64)
@@ -93,7 +95,10 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
     for reach in (6.0, 3.0, 2.0):
         corners = refine_corners(seen, corners, reach=reach / scale)
     return Outline(
-        contour=(contour[:, 0, :].astype(np.float64) + 0.5) / scale - 0.5 + shift, corners=corners + shift, fill=fill
+        contour=(contour[:, 0, :].astype(np.float64) + 0.5) / scale - 0.5 + shift,
+        corners=corners + shift,
+        fill=fill,
+        sure=score > _BARELY_FOUND,
     )
 
 
