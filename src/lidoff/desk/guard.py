@@ -24,6 +24,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from lidoff.errors import LidoffError
+
 OPEN: Final = "/open"
 """The path of the opening link."""
 POLICY: Final = (
@@ -141,7 +143,7 @@ def announced(headers: Headers) -> int:
     return int(length) if length.isdecimal() else 0
 
 
-class TooLargeError(Exception):
+class TooLargeError(LidoffError):
     """More came in than was announced or is taken."""
 
     def __init__(self, limit: int) -> None:

@@ -10,15 +10,16 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from lidoff.desk.columns import plain
+from lidoff.desk.columns import Options, plain
 from lidoff.desk.edits import EditError
 from lidoff.desk.frame import Page, desk_of, page, run
 from lidoff.desk.item_desk import Snapshot
 from lidoff.desk.pages.actions import asked
 from lidoff.desk.saying import GRAMMAR, said, swatches
 from lidoff.errors import LidoffError
-from lidoff.kinds import CAPACITOR_CLASSES, KINDS, RATING_UNITS
+from lidoff.kinds import CAPACITOR_CLASSES, KINDS, RATING_UNITS, REQUIRED, Key
 from lidoff.markings import decode
+from lidoff.quantity import UNITS, engineering
 
 PAGE: Final = Page(
     name="parts",
@@ -42,6 +43,15 @@ _RATED: Final[Mapping[str, tuple[str, ...]]] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Fillable:
+    """A key of a kind's law that may be filled in: what it is taken for where it is not, and what may be chosen."""
+
+    name: str
+    default: str
+    options: Options
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """A part on the page: its place in the record, its kind, what its marking means, the keys that may be filled."""
 
@@ -52,7 +62,7 @@ class Row:
     decoded: str
     why: str
     bands: tuple[tuple[str, ...], ...]
-    keys: tuple[str, ...]
+    keys: tuple[Fillable, ...]
     ratings: tuple[str, ...]
     missing: str
     worth: str
@@ -69,11 +79,9 @@ def _row(which: int, table: Mapping[str, Any]) -> Row:
     known = KINDS.get(kind)
     marking = str(table.get("marking") or "")
     meant = meaning(marking, kind) if marking else {}
-    keys = tuple(key.name for key in known.keys if key.name != "count") if known else ()
-    if kind == "fuse":
-        keys = tuple(key for key in keys if key != "rating") if isinstance(table.get("rating"), Mapping) else keys
-    needed = [key for key in keys if known and repr(getattr(known.key(key), "default", None)) == "REQUIRED"]
-    lacks = [key for key in needed if key not in table]
+    # A fuse's rated current may stand alone under the name of the table of ratings.
+    keys = [key for key in (known.keys if known else ()) if not isinstance(table.get(key.name), Mapping)]
+    lacks = [key.name for key in keys if key.default is REQUIRED and key.name not in table]
     return Row(
         which=which,
         name=f"{block}/{ref}" if block else ref,
@@ -82,11 +90,25 @@ def _row(which: int, table: Mapping[str, Any]) -> Row:
         decoded=meant.get("text", ""),
         why=meant.get("why", ""),
         bands=swatches(marking),
-        keys=keys,
+        keys=tuple(_fillable(key) for key in keys),
         ratings=_RATED.get(kind, ()),
         missing=", ".join(lacks) if lacks and not meant.get("settled") else "",
         worth=_worth(table) or meant.get("text", ""),
     )
+
+
+def _fillable(key: Key) -> Fillable:
+    default, options = key.default, plain(key.choices)
+    shown = ""
+    if isinstance(default, bool):
+        shown = "true" if default else "false"
+    elif isinstance(default, float):
+        shown = engineering(default, key.unit, 2) if key.unit in UNITS and key.unit else f"{default:g}"
+    elif isinstance(default, str):
+        shown = default
+    if key.unit == "bool":
+        options = plain(("true", "false"))
+    return Fillable(name=key.name, default=f"taken as {shown}" if shown else "", options=options)
 
 
 def _worth(table: Mapping[str, Any]) -> str:
