@@ -163,4 +163,6 @@ def test_report_writes_what_it_is_asked_for(tmp_path: Path, capsys: pytest.Captu
     said = capsys.readouterr().out.splitlines()
     names = ("report.html", "report-short.html", "report.pdf", "report-short.pdf", "stills")
     assert said == [str(tmp_path / "out" / name) for name in names]
-    assert main(["report", str(tmp_path), "-o", str(tmp_path / "out"), "--transparent"]) == 2
+    for alone in (["--transparent"], ["--goal", "percent_flicker=20%"]):
+        assert main(["report", str(tmp_path), "-o", str(tmp_path / "out"), *alone]) == 2
+        assert "add --stills" in capsys.readouterr().err

@@ -160,7 +160,9 @@ def test_pages_come_out_as_pictures_too() -> None:
             "height": 100,
             "ground": "paper",
             "made": "",
-            "stills": [{"kind": "rows", "kicker": "", "headline": "x", "sub": "", "foot": "", "rows": []}],
+            "stills": [
+                {"kind": "rows", "kicker": "", "headline": "x", "sub": "", "foot": "", "rows": [], "large": False}
+            ],
         },
     )
     with Image.open(io.BytesIO(pages[0])) as image:

@@ -6,14 +6,19 @@ import io
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 from PIL import Image
 
+import lidoff
 from lidoff.account import Account
 from lidoff.writeup import Comparison, render_animation, render_stills
 from lidoff.writeup.animation import STEPS, AnimationError, frames_of
+from lidoff.writeup.reworked import comparison_of
 from lidoff.writeup.stills import SHAPES
 
 pytestmark = pytest.mark.xdist_group("writeup")
@@ -93,6 +98,39 @@ def test_before_and_after_has_a_still_where_there_is_a_picture(accounts: Mapping
     assert [name for name in found if name.startswith("wide")] == ["wide-01-title.png", "wide-02-before-after.png"]
     grey = np.asarray(opened(found["wide-02-before-after.png"]).convert("L"))
     assert (grey < 30).mean() > 0.3
+
+
+def test_a_rework_gives_its_best_design_before_and_after(tmp_path: Path) -> None:
+    """From the parts of a rework that the picture needs; P falls as the resistor in the row grows."""
+    text = """lidoff = 1
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "1k"
+nodes = ["live", "x"]
+[[part]]
+ref = "LED1"
+kind = "led"
+series = 60
+forward_voltage = "2.9 V"
+nodes = { anode = "x", cathode = "neutral" }
+"""
+    (tmp_path / "item.toml").write_text(text, encoding="utf-8")
+    item = lidoff.open(tmp_path)
+    before, after = (lidoff.solve(item, changes={"R1.value": ohms}) for ohms in (1000.0, 4000.0))
+    proof = SimpleNamespace(solution=after, figures=after.figures())
+    design = SimpleNamespace(title="More resistance", proof=proof)
+    found: Any = SimpleNamespace(
+        offered=(design,), before=before.figures(), before_solution=before, full=None, title="x"
+    )
+    comparison = comparison_of(found)
+    assert comparison is not None
+    assert comparison.headline == "More resistance: before and after"
+    assert comparison.words.startswith("power ")
+    assert comparison.words.endswith("flicker 100 % → 100 %")
+    assert comparison.wide != comparison.narrow
+    found.offered = ()
+    assert comparison_of(found) is None
 
 
 def test_the_last_frame_runs_into_the_first(accounts: Mapping[str, Account]) -> None:

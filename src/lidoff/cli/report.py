@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from lidoff.account import Account
-    from lidoff.writeup import Form, Verified, Written
+    from lidoff.record import Item
+    from lidoff.writeup import Comparison, Form, Verified, Written
 
 _MOST_CHANGES = 40
 
@@ -37,6 +38,16 @@ def report(
         bool, _flag("--stills", "A folder of pictures for slides and film, 1920 × 1080 and square.")
     ] = False,
     transparent: Annotated[bool, _flag("--transparent", "Stills on a transparent ground.")] = False,
+    goal: Annotated[
+        list[str] | None,
+        Parameter(
+            name="--goal",
+            negative=(),
+            consume_multiple=False,
+            help="With --stills: before and after the best rework that reaches it, such as percent_flicker=20%; may be "
+            "given several times.",
+        ),
+    ] = None,
     animation: Annotated[bool, _flag("--animation", "One mains cycle as a moving picture, GIF and WebP.")] = False,
     video: Annotated[bool, _flag("--video", "The same as WebM; needs lidoff[video].")] = False,
     verify: Annotated[
@@ -54,11 +65,12 @@ def report(
     from lidoff.cli.waiting import stages_told
 
     asked = {"--short": short, "--full": full, "--pdf": pdf, "--stills": stills, "--animation": animation}
-    asked |= {"--video": video, "--transparent": transparent}
+    asked |= {"--video": video, "--transparent": transparent, "--goal": bool(goal)}
     if verify and any(asked.values()):
         raise UsageError(f"--verify writes nothing; leave out {next(name for name, on in asked.items() if on)}")
-    if transparent and not stills:
-        raise UsageError("--transparent is about stills; add --stills")
+    for name in ("--transparent", "--goal"):
+        if asked[name] and not stills:
+            raise UsageError(f"{name} is about stills; add --stills")
     record = lidoff.open(item)
     before_solving()
     from lidoff.account import take
@@ -72,12 +84,14 @@ def report(
         return _told_changes(verified(account, where), account, as_json=json)
     from lidoff.writeup import Extras, write
 
+    comparison, said = _before_and_after(record, goal) if goal else (None, [])
     extras = Extras(
         pdf=pdf,
         stills=stills,
         animation=animation,
         video=video,
         ground="transparent" if transparent else "paper",
+        comparison=comparison,
     )
     forms: list[Form] = []
     if full:
@@ -85,10 +99,22 @@ def report(
     if short:
         forms.append("short")
     written = write(account, where, forms=forms, extras=extras)
-    return _told(written, account, as_json=json)
+    return _told(written, account, said, as_json=json)
 
 
-def _told(written: Written, account: Account, *, as_json: bool) -> int:
+def _before_and_after(record: Item, goals: list[str]) -> tuple[Comparison | None, list[str]]:
+    """The best design that reaches the goals, as a picture, or why there is none."""
+    from lidoff.account.rework import rework
+    from lidoff.cli.waiting import told
+    from lidoff.writeup.reworked import comparison_of
+
+    with told() as tell:
+        found = rework(record, goals, progress=tell)
+    comparison = comparison_of(found)
+    return comparison, [] if comparison else [f"There is no still of before and after: {found.verdict}"]
+
+
+def _told(written: Written, account: Account, said: list[str], *, as_json: bool) -> int:
     from lidoff.cli.show import answer
 
     document = {
@@ -105,7 +131,7 @@ def _told(written: Written, account: Account, *, as_json: bool) -> int:
         document,
         as_json=as_json,
         text=lambda out: _paths(out, written),
-        warnings=[*account.warnings, *older],
+        warnings=[*account.warnings, *said, *older],
     )
 
 

@@ -16,6 +16,7 @@ from PIL import Image
 from lidoff.account import Account, solved
 from lidoff.drawing import DrawingError, cycle_dial_svg, cycle_scene
 from lidoff.drawing.still import Frame, cursor_svg, hand_svg, wave_still_svg
+from lidoff.drawing.svg import fitted
 from lidoff.drawing.view import CycleView, view_of
 from lidoff.errors import LidoffError
 from lidoff.writeup import typesetting
@@ -67,7 +68,7 @@ def frames_of(account: Account, steps: int = STEPS) -> Iterator[Image.Image]:
     wave = Frame(width=1200.0, height=250.0, size=22.0)
     dial = typesetting.picture(cycle_dial_svg(view, bare=True))
     still = {
-        "title": compose(account).title,
+        "title": fitted(compose(account).title, 24.0, 900.0),
         "width": WIDTH,
         "height": HEIGHT,
         "dial": dial,

@@ -18,6 +18,7 @@ from lidoff.drawing import (
 )
 from lidoff.drawing.instant import SIX, CycleScene
 from lidoff.drawing.still import Frame, cursor_svg, knob_still_svg, wave_still_svg
+from lidoff.drawing.svg import fitted, text_width
 from lidoff.quantity import engineering
 from lidoff.writeup import typesetting
 from lidoff.writeup.blocks import Comparison
@@ -36,6 +37,7 @@ SHAPES: Final[Mapping[str, tuple[int, int]]] = {"wide": (1920, 1080), "square": 
 
 ROOMS: Final[Mapping[str, tuple[float, float]]] = {"wide": (1744.0, 740.0), "square": (952.0, 680.0)}
 """What a picture has of each form, below the words [pixels]."""
+_HEADLINE: Final = 54.0  # about the size of a headline, by which its length is reckoned
 _WAVE_ROOM: Final = 0.3  # share of that which must be left for the wave to stand below a circuit
 _MOST_ROWS: Final[Mapping[str, int]] = {"wide": 4, "square": 4}
 _SIZES: Final = (13.0, 17.0, 22.0, 28.0)  # of a schematic's words, of which the one that reads largest is taken
@@ -58,7 +60,10 @@ def render_stills(account: Account, *, ground: str = "paper", comparison: Compar
             "height": height,
             "ground": ground,
             "made": f"Lidoff {account.version}",
-            "stills": [{"kicker": document.title, "sub": "", "foot": "", **still} for _, still in made],
+            "stills": [
+                {"kicker": fitted(document.title, 26.0, width - 180.0), "sub": "", "foot": "", "large": False, **still}
+                for _, still in made
+            ],
         }
         pages = typesetting.png(TEMPLATE, data)
         for number, ((name, _), page) in enumerate(zip(made, pages, strict=True), start=1):
@@ -70,7 +75,7 @@ def _made(
     account: Account, shape: str, scene: CycleScene | None, comparison: Comparison | None
 ) -> list[tuple[str, dict[str, Any]]]:
     makers: list[tuple[str, Callable[[], dict[str, Any] | None]]] = [
-        ("title", lambda: _title(account)),
+        ("title", lambda: _title(account, shape)),
         ("cycle", lambda: _cycle(account, shape)),
         ("dial", lambda: _dial(account)),
         ("schematic", lambda: _schematic(account, shape)),
@@ -102,8 +107,8 @@ def computed(state: StateAccount) -> str:
     return f"Computed {in_state(state.name)}, on {engineering(state.supply.voltage, 'V', 3)}."
 
 
-def _title(account: Account) -> dict[str, Any] | None:
-    main = account.main
+def _title(account: Account, shape: str) -> dict[str, Any] | None:
+    main, room = account.main, ROOMS[shape][0]
     document = compose(account)
     figures = (
         []
@@ -116,7 +121,8 @@ def _title(account: Account) -> dict[str, Any] | None:
     return {
         "kind": "figures",
         "kicker": "Opened, measured and worked out",
-        "headline": document.title,
+        "headline": fitted(document.title, _HEADLINE, 3.0 * room),
+        "large": text_width(document.title, 1.5 * _HEADLINE) < 2.2 * room,
         "sub": "".join(run for run in document.subtitle if isinstance(run, str)),
         "figures": figures,
         "foot": _NOT_SAFE,
@@ -295,10 +301,18 @@ def _cut(rows: Sequence[Mapping[str, Any]], shape: str, foot: str) -> dict[str, 
 def _compared(comparison: Comparison | None, shape: str) -> dict[str, Any] | None:
     if comparison is None:
         return None
+    pictures = [typesetting.picture(svg) for svg in (comparison.wide, comparison.narrow)]
+    room = ROOMS[shape]
+
+    def reads(one: Mapping[str, Any]) -> float:
+        """How much of the room it fills."""
+        scale = min(room[0] / one["width"], room[1] / one["height"])
+        return float(scale**2 * one["width"] * one["height"])
+
     return {
         "kind": "picture",
         "headline": comparison.headline,
         "sub": comparison.words,
-        "picture": typesetting.picture(comparison.wide if shape == "wide" else comparison.narrow),
-        "foot": "Computed, before and after.",
+        "picture": max(pictures, key=reads),
+        "foot": "Computed, before and after. For its maker's own bench; the cautions stand in the rework.",
     }
