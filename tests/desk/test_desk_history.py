@@ -116,3 +116,14 @@ def test_line_ends_are_kept_as_they_are(tmp_path: Path):
     entry = history.before()
     assert entry is not None
     assert history.text(entry) == "a = 1\r\nb = 2\r\n"
+
+
+def test_two_programs_that_save_in_turn_keep_all_states(tmp_path: Path):
+    one = kept(tmp_path, "a")
+    other = History(tmp_path)
+    for history, text, before in ((one, "b", "a"), (other, "c", "b"), (one, "d", "c"), (other, "e", "d")):
+        history.begin(before)
+        history.stand_at(history.add(text, text))
+    last = History(tmp_path)
+    assert [last.text(last.entries[number]) for number in sorted(last.entries)] == ["a", "b", "c", "d", "e"]
+    assert [last.entries[number].parent for number in sorted(last.entries)] == [0, 1, 2, 3, 4]

@@ -61,10 +61,12 @@ class History:
         self.folder = folder / FOLDER / stem if stem else folder / FOLDER
         self.entries: dict[int, Entry] = {}
         self.at = 0
+        self._size = -1
         self._read()
 
     def begin(self, text: str) -> None:
         """Finds where the record stands; a text that is not among the entries was made elsewhere, and is added."""
+        self._read()
         now = text_hash(text)
         entry = self.entries.get(self.at)
         if entry is not None and entry.hash == now:
@@ -127,6 +129,7 @@ class History:
                 stream.write("\n" + json.dumps(asdict(entry), ensure_ascii=False))
                 stream.flush()
                 os.fsync(stream.fileno())
+                self._size = os.fstat(stream.fileno()).st_size
         except OSError as error:
             raise self._unwritable(error) from error
         self.entries[entry.number] = entry
@@ -144,8 +147,14 @@ class History:
         return HistoryError(f"{self.folder.parent.parent}: could not be saved: {reason}; the record is as it was")
 
     def _read(self) -> None:
+        """Reads what is there, unless it is known: another program may have added to it."""
+        log = self.folder / "log.jsonl"
+        size = log.stat().st_size if log.is_file() else 0
+        if size == self._size:
+            return
+        self._size = size
         with contextlib.suppress(OSError):
-            for line in (self.folder / "log.jsonl").read_text(encoding="utf-8", errors="replace").splitlines():
+            for line in log.read_text(encoding="utf-8", errors="replace").splitlines():
                 entry = _entry(line)
                 if entry is not None:
                     self.entries[entry.number] = entry
