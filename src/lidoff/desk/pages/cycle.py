@@ -31,6 +31,7 @@ from lidoff.desk.live_scene import scene_of
 from lidoff.desk.live_tries import TryError, as_state, kept
 from lidoff.desk.pages.actions import asked
 from lidoff.errors import LidoffError
+from lidoff.record.checking import missing
 
 PAGE: Final = Page(
     name="cycle",
@@ -39,19 +40,20 @@ PAGE: Final = Page(
     lead="Turn the knobs, throw the switches, try another value: every picture here is solved anew.",
 )
 _TAGS: Final = 2**31
+_FEW: Final = 6  # things that are missing, told at once
 
 
 async def _cycle(request: Request) -> Response:
     desk = desk_of(request)
     snapshot = await run(desk.now)
-    missing = ""
+    lacking = ""
     if snapshot.item is not None and not snapshot.item.parts:
-        missing = "No parts are written down yet."
+        lacking = "No parts are written down yet."
     elif snapshot.item is not None and not any(part.nodes for part in snapshot.item.parts):
-        missing = "No part is joined to anything yet."
+        lacking = "No part is joined to anything yet."
     # Without anything to solve the page has no script of its own, and hears of changes as every other page does.
-    own = snapshot.item is not None and not missing
-    return await page(request, PAGE, "cycle.html.j2", desk, snapshot, own_socket=own, lacking=missing)
+    own = snapshot.item is not None and not lacking
+    return await page(request, PAGE, "cycle.html.j2", desk, snapshot, own_socket=own, lacking=lacking)
 
 
 # The socket ---------------------------------------------------------------------------------------------------------
@@ -128,6 +130,7 @@ def _refusal(tag: int, error: LidoffError, desk: ItemDesk, *, opening: bool) -> 
         except LidoffError:
             item = None
         told["states"] = [state.name for state in item.states] if item is not None else []
+        told["missing"] = list(missing(item))[:_FEW] if item is not None else []
     return told
 
 

@@ -26,8 +26,10 @@ const recorded = new Map();
 const values = store((name) => recorded.get(name));
 const link = newest((question) => { if (socket?.readyState === WebSocket.OPEN) socket.send(JSON.stringify(question)); });
 
-const ask = (how = "set") => link.ask({ do: how, values: values.all() });
-const open = (state) => link.ask({ do: "open", state, values: values.all() });
+// `data-asked` and `data-shown` tell what was asked last and what the pictures show.
+const asked = (question) => { root.dataset.asked = String(link.ask({ ...question, values: values.all() })); };
+const ask = (how = "set") => asked({ do: how });
+const open = (state) => asked({ do: "open", state });
 const instant = () => (frame.direct ? 0 : degrees / 360 / scene.frequency);
 
 // The scene --------------------------------------------------------------------------------------------------------
@@ -35,6 +37,7 @@ const instant = () => (frame.direct ? 0 : degrees / 360 / scene.frequency);
 function begin(told) {
   const same = scene && scene.state === told.state;
   scene = told;
+  lacks(null);
   recorded.clear();
   for (const one of scene.knobs) recorded.set(`${one.ref}.position`, one.position);
   for (const one of scene.switches) recorded.set(`${one.ref}.closed`, one.closed);
@@ -242,7 +245,7 @@ function tell(sentence, more = []) {
   if (place.textContent !== text) place.textContent = text;
 }
 
-function refused({ tag, refused: sentence, at, states: others }) {
+function refused({ tag, refused: sentence, at, states: others, missing: gaps }) {
   if (at && values.has(at)) {
     // Typed and not to be read: the rest goes on without it. While it is being typed nobody is told off.
     values.drop(at);
@@ -251,10 +254,23 @@ function refused({ tag, refused: sentence, at, states: others }) {
     tried();
     return;
   }
-  if (others) { states(others, null); get("cycle-way").textContent = ""; }
+  if (others) {
+    states(others, wished);
+    get("cycle-way").textContent = "";
+    lacks(gaps);
+  }
   get("cycle-picture").classList.add("stale");
   tell(sentence);
   root.dataset.shown = String(tag);
+}
+
+// What an item still needs before anything can be solved; null where it is solved.
+function lacks(gaps) {
+  const place = get("cycle-lacks");
+  place.hidden = !gaps;
+  get("cycle-solved").hidden = Boolean(gaps);
+  for (const id of ["cycle-knobs", "cycle-supply", "cycle-rest", "cycle-pin"]) get(id).hidden = Boolean(gaps) || (id === "cycle-knobs" && !get(id).childElementCount);
+  place.querySelector("ul").replaceChildren(...(gaps ?? []).map((one) => el("li", "", one)));
 }
 
 // The cursor --------------------------------------------------------------------------------------------------------

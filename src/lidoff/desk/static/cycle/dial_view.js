@@ -4,7 +4,7 @@ import { follow } from "./scale.js";
 import { make, set, spot } from "./svg.js";
 import { arc, band, largest, ring } from "./waves.js";
 
-const W = 300, X = 150, Y = 152, OUTER = 112, ARC = 8, GAP = 2.5, RING = 36, SIZE = 13, MOST_ARCS = 4;
+const W = 324, X = 162, Y = 152, OUTER = 112, ARC = 8, GAP = 2.5, RING = 36, SIZE = 13, MOST_ARCS = 4;
 const DASHES = ["", "", "6 2", "2 2"], THINNER = [0, 2.5, 3.5, 3.5];
 
 export function dialView(picture, { scene, seek }) {

@@ -5,10 +5,12 @@ import { before, largest, value } from "./waves.js";
 
 const el = (name, kind = "", content = "") => { const node = document.createElement(name); if (kind) node.className = kind; node.textContent = content; return node; };
 
+const COLUMNS = ["Voltage now", "Current now", "Current, rms", "Heat and light"];
+
 // `work` has pick(ref), attempt(name, text, sure), drop(name), textOf(name).
 export function partsView(table, other, { scene, work }) {
   const head = el("tr");
-  for (const [title, kind] of [["Part", ""], ["Value", ""], ["Voltage now", "numeric"], ["Current now", "numeric"], ["Current, rms", "numeric"], ["Heat and light", "numeric"]]) {
+  for (const [title, kind] of [["Part", ""], ["Value", ""], ...COLUMNS.map((one) => [one, "numeric"])]) {
     const cell = el("th", kind, title);
     cell.scope = "col";
     head.append(cell);
@@ -26,7 +28,7 @@ export function partsView(table, other, { scene, work }) {
     name.append(pick, el("span", "soft", ` ${[part.title, part.count].filter(Boolean).join(", ")}`));
     const first = part.tries[0];
     if (first) val.append(...field(first));
-    const cells = [0, 1, 2, 3].map(() => el("td", "numeric"));
+    const cells = COLUMNS.map((title) => { const cell = el("td", "numeric"); cell.dataset.label = title; return cell; });
     row.append(name, val, ...cells);
     body.append(row);
     return { row, pick, cells };

@@ -32,7 +32,7 @@ export function schematicView(place, { scene, work }) {
   for (const [ref, group] of groups) {
     const body = group.querySelector("[data-body]"), one = switches.get(ref);
     const box = ["x", "y", "width", "height"].map((name) => Number(body.getAttribute(name)));
-    const hold = make("rect", { x: box[0] - 8, y: box[1] - 8, width: box[2] + 16, height: box[3] + 16, rx: 4, class: one ? "hold switch-hold" : "hold" });
+    const hold = make("rect", { x: box[0] - 3, y: box[1] - 3, width: box[2] + 6, height: box[3] + 6, rx: 4, class: one ? "hold switch-hold" : "hold" });
     group.prepend(hold);
     group.querySelector("title")?.remove();
     const about = scene.parts.find((part) => part.ref === ref);

@@ -5,7 +5,7 @@ import { make, set, spot } from "./svg.js";
 import { area, largest, line } from "./waves.js";
 
 const SIZE = 13; // of the words; those of the page, as the picture is drawn in its pixels
-const LEFT = 62, RIGHT = 66, TOP = 30, MAIN = 190, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
+const LEFT = 64, RIGHT = 76, TOP = 30, MAIN = 190, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
 
 export function waveView(picture, { scene, seek }) {
   const tops = { voltage: 0, current: 0, light: 0 };
