@@ -53,3 +53,19 @@ def test_changes_are_told_over_the_websocket(client, folder: Path):
         assert told["revision"] != first["revision"]
         file.write_text(file.read_text(encoding="utf-8") + "\n# from an editor\n", encoding="utf-8")
         assert socket.receive_json()["outside"] is True
+
+
+def test_the_first_page_goes_back_to_any_state(client, folder: Path):
+    file = folder / "night-light" / "item.toml"
+    before = file.read_bytes()
+    for words in ("One", "Two", "Three"):
+        client.edit("night-light", {"do": "set", "name": "item.title", "value": words}, what=f"title {words}")
+    page = client.get("/items/night-light/overview").text
+    assert "title Two" in page
+    assert 'data-goto="1"' in page
+    for number, status in ((1, 200), (99, 422), ("x", 422), (None, 422)):
+        body = {"number": number, "revision": client.revision("night-light")}
+        assert client.ask("/items/night-light/go-to", body).status_code == status
+    assert file.read_bytes() == before
+    assert client.ask("/items/night-light/redo", {"revision": client.revision("night-light")}).status_code == 200
+    assert 'title = "One"' in file.read_text(encoding="utf-8")

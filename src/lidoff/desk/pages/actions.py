@@ -48,7 +48,7 @@ async def _redo(request: Request) -> Response:
 
 
 async def _go_to(request: Request) -> Response:
-    return await _step(request, lambda desk, body: desk.go_to(int(body.get("number", 0)), revision=_revision(body)))
+    return await _step(request, lambda desk, body: desk.go_to(_number(body), revision=_revision(body)))
 
 
 async def _step(request: Request, step: Callable[[ItemDesk, dict[str, Any]], Snapshot]) -> Response:
@@ -56,6 +56,13 @@ async def _step(request: Request, step: Callable[[ItemDesk, dict[str, Any]], Sna
     before = await run(desk.now)
     snapshot = await run(step, desk, body)
     return await _now(desk, snapshot, before)
+
+
+def _number(body: dict[str, Any]) -> int:
+    number = body.get("number")
+    if not isinstance(number, int):
+        raise EditError("The page did not say which state of the record to go back to.")
+    return number
 
 
 def _revision(body: dict[str, Any]) -> str:
