@@ -255,6 +255,8 @@ def test_a_family_with_nothing_to_hold_on_to_gives_a_reason(one):
 def test_goals_that_this_item_cannot_have_are_refused_in_a_sentence():
     with pytest.raises(ReworkError, match="gives no light"):
         rework_of(DIMMER, ["light=8–13 %"], ["capacitor-dropper"])
+    with pytest.raises(ReworkError, match="current of LEDs"):
+        rework_of(DIMMER, ["dead_travel=15 %"], ["timing"], kind="dimmer")
     with pytest.raises(ReworkError, match="no potentiometer"):
         rework_of(STRIP, ["dead_travel=15 %"], ["timing"])
     with pytest.raises(ReworkError, match="no part R9"):
@@ -271,3 +273,9 @@ def test_an_item_whose_live_parts_are_in_reach_is_not_reworked(reworked):
     dropper = next(one for one in found.rejected if one.family == "capacitor-dropper")
     assert "live parts can be reached" in dropper.why
     assert any("It would reach the goal, and is refused" in one.why for one in found.rejected)
+
+
+def test_a_goal_that_holds_already_is_said_to():
+    found = rework_of(DROPPED, ["power_factor=0.1"], ["led-count"])
+    assert found.verdict.startswith("As found it holds already")
+    assert found.as_found["power_factor"] > 0.1

@@ -141,7 +141,8 @@ def _write(out: Console, found: Rework, files: list[Path]) -> None:
 
     out.print(f"{found.title}{f', {found.state}' if found.state else ''}: rework", style="bold")
     for goal in found.goals:
-        out.print(f"  goal: {goal.words}{' (goes without saying)' if goal.implied else ''}")
+        now = f"; as found {goal.shown(found.as_found[goal.key])}" if goal.key in found.as_found else ""
+        out.print(f"  goal: {goal.words}{' (goes without saying)' if goal.implied else ''}{now}")
     out.print()
     out.print(found.verdict, style="bold cyan")
     if found.offered:
@@ -149,7 +150,7 @@ def _write(out: Console, found: Rework, files: list[Path]) -> None:
         goals = [extent.goal for extent in found.offered[0].extents if not extent.goal.implied]
         rows = table("design", *(goal.name for goal in goals), "power", "faults 4/3/2", "cost", numbers=())
         for design in found.offered:
-            ranges = [f"{e.goal.shown(e.low)} to {e.goal.shown(e.high)}" for e in design.extents if not e.goal.implied]
+            ranges = [e.goal.span(e.low, e.high) for e in design.extents if not e.goal.implied]
             grave, serious, lesser = design.proof.severities
             power = f"{design.loss:.2g} W"
             rows.add_row(

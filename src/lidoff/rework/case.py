@@ -313,6 +313,10 @@ def _check(goals: Sequence[Goal], full: float | None, circuit: Circuit) -> None:
     for goal in goals:
         if goal.name in _OF_LIGHT and full is None:
             raise ReworkError(f"{goal.text}: the item gives no light as it is recorded; this goal is about light")
+        if goal.name == "dead_travel" and full is None:
+            raise ReworkError(
+                f"{goal.text}: dead travel is told by the current of LEDs, and the record has none that light"
+            )
         if goal.name == "dead_travel" and not any(e.kind == "potentiometer" for e in circuit.elements):
             raise ReworkError(f"{goal.text}: the record has no potentiometer that could be turned")
         if goal.name == "stress":

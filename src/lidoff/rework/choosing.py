@@ -255,7 +255,7 @@ def _resistor(_case: Case, element: Element, load: _Load, part: NewPart | None) 
             "no resistor of the usual sizes does.",
         )
     watts, volts, length = size
-    must = [f"{watts:g} W or more: it gets {engineering(load.power / members, 'W', 2)}, half of that at most"]
+    must = [f"{watts:g} W or more: it gets {engineering(load.power / members, 'W', 2)}"]
     surge = part is not None and ("surge" in part.role or "fusible" in part.role)
     if surge:
         watts, volts, length = max(size, stock.RESISTORS[2])

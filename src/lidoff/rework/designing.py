@@ -16,10 +16,11 @@ from lidoff.rework.families.registry import FAMILIES
 from lidoff.rework.family import COST, Family, Plan
 from lidoff.rework.goals import Goal, parse_goals
 from lidoff.rework.life import space_class
+from lidoff.rework.measures import Run
 from lidoff.rework.model import Design, Rejected, Rework
 from lidoff.rework.proof import Proof, only_bare_ends, prove
 from lidoff.rework.search import Settled, settle
-from lidoff.rework.worst import Extent
+from lidoff.rework.worst import Extent, at_mains
 from lidoff.studies import vary
 
 Progress = Callable[[str], None]
@@ -60,7 +61,10 @@ def design(
     designs.sort(key=lambda one: one.order)
     others = [f for f in families if not any(case.asked(name) for name in f.serves)]
     rejected.sort(key=lambda one: (one.distance is None, one.distance or 0.0))
+    as_found, holds = _as_found(case)
     verdict, do_not = _verdict(case, designs)
+    if holds and not do_not:
+        verdict = f"As found it holds already, at its values and over the range of the mains. {verdict}"
     notes = [*case.notes]
     if others:
         notes.append(f"Not tried, for they move none of these goals: {', '.join(f.title.lower() for f in others)}.")
@@ -75,10 +79,24 @@ def design(
         replace=do_not,
         cautions=GENERAL,
         notes=tuple(notes),
+        as_found=Table(as_found),
         before_solution=case.before_solution,
         full=case.full,
         warnings=case.before.warnings,
     )
+
+
+def _as_found(case: Case) -> tuple[dict[str, float | None], bool]:
+    """Each goal's figure of the circuit that is started from, and whether all hold over the range of the mains."""
+    ends = at_mains(case.circuit)
+    given = [goal for goal in case.goals if not goal.implied]
+    runs = {end: Run(circuit, case.full, quick=end != "nominal", before=case.before) for end, circuit in ends.items()}
+    values = {goal.key: runs["nominal"].value(goal) for goal in case.goals}
+    holds = bool(given) and all(goal.met(value, value) for goal in given for value in [values[goal.key]])
+    holds = holds and all(
+        goal.met(value, value) for end in ("low", "high") for goal in given for value in [runs[end].value(goal)]
+    )
+    return values, holds
 
 
 def _of_family(case: Case, family: Family, hours: float) -> Design | Rejected:
@@ -154,12 +172,12 @@ def _missed(case: Case, found: Settled) -> list[str]:
             said.append(f"{_capital(goal.words)} could not be worked out at every corner.")
         elif goal.implied:
             said.append(f"{_capital(goal.words)} is lost: it comes to {goal.shown(extent.nominal)}.")
-        elif extent.low == extent.high:
+        elif goal.shown(extent.low) == goal.shown(extent.high):
             said.append(f"{_capital(goal.words)} is missed: it stays at {goal.shown(extent.low)}.")
         else:
             said.append(
                 f"{_capital(goal.words)} is missed: {goal.shown(extent.nominal)} as designed, "
-                f"{goal.shown(extent.low)} to {goal.shown(extent.high)} at the worst of mains and tolerances."
+                f"{goal.span(extent.low, extent.high)} at the worst of mains and tolerances."
             )
     if case.site is not None and case.site.dimmed and "dimmer stands ahead" in found.plan.why:
         said.append(found.plan.why.partition(".")[2].strip())

@@ -74,6 +74,18 @@ class Goal:
         """A figure of this goal for people."""
         return GOALS[self.name].shown(value)
 
+    def span(self, low: float | None, high: float | None) -> str:
+        """A figure of this goal that runs from `low` to `high`, for people: "8.3 % to 12 %", the unit's words once."""
+        first, last = self.shown(low), self.shown(high)
+        number, _, unit = first.partition(" ")
+        short = number if " " in unit and last.endswith(unit) else first
+        return first if first == last else f"{short} to {last}"
+
+    @property
+    def key(self) -> str:
+        """The name under which a document keeps it: with the part or block where there may be several of the kind."""
+        return f"{self.name} {self.subject}" if self.name in ("stress", "length") and self.subject else self.name
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoalKind:

@@ -26,7 +26,7 @@ from lidoff.studies.traces import of_stretch
 
 _LATCHING: Final = ("triac", "thyristor", "diac", "indicator")
 _QUICK_STEPS: Final = 4.0  # fineness while values are sought: costs some 0.1 % of a figure
-_QUICK_STOPS: Final = 21  # places along a knob while values are still being sought
+_QUICK_STOPS: Final = 15  # places along a knob while values are still being sought
 _ANGLES: Final = (30.0, 60.0, 75.0, 90.0, 105.0, 270.0)  # [deg] of switching on, tried for the peak
 _SPREAD_OF_STRINGS: Final = 0.02  # of forward voltage between strings, where the record has no tolerance (our choice)
 _JUST_BEFORE: Final = 40e-6  # [s] before a step the switch still holds its voltage

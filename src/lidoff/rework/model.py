@@ -87,7 +87,7 @@ class Design:
             "source": self.source,
             "limits": self.limits,
             "computed": dict(self.proof.figures),
-            "worst_case": {extent.goal.name: extent.as_json() for extent in self.extents},
+            "worst_case": {extent.goal.key: extent.as_json() for extent in self.extents},
             "corners_solved": self.proof.worst.solved,
             "meets_goal": self.meets_goal,
             "problems": list(self.proof.problems),
@@ -135,7 +135,7 @@ class Rejected:
             "title": self.title,
             "variant": self.variant,
             "why": self.why,
-            "nearest": {extent.goal.name: extent.as_json() for extent in self.nearest},
+            "nearest": {extent.goal.key: extent.as_json() for extent in self.nearest},
         }
 
 
@@ -144,7 +144,8 @@ class Rework:
     """Everything that came of a set of goals, best design first.
 
     `verdict` says in a sentence what to make of it; `replace` is true where it is "do not; replace it". `before` holds
-    the figures of the item as found on its nominal mains, `before_solution` its cycle, `full` its light at full
+    the figures of the item as found on its nominal mains, `as_found` each goal's
+    figure there, `before_solution` its cycle, `full` its light at full
     [LEDs in series × A].
     """
 
@@ -158,6 +159,7 @@ class Rework:
     replace: bool
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    as_found: Mapping[str, float | None]
     before_solution: Solution
     full: float | None
     warnings: tuple[str, ...] = ()
@@ -170,11 +172,10 @@ class Rework:
     def as_json(self) -> dict[str, Any]:
         """The mapping that `lidoff rework --json` prints."""
         return {
-            "goal": {
-                goal.name if not goal.subject else f"{goal.name} {goal.subject}": goal_json(goal) for goal in self.goals
-            },
+            "goal": {goal.key: goal_json(goal) for goal in self.goals},
             "state": self.state,
             "before": dict(self.before),
+            "as_found": dict(self.as_found),
             "designs": [design.as_json() for design in self.designs],
             "rejected": [one.as_json() for one in self.rejected],
             "ranking": RANKING,

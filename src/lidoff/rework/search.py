@@ -24,7 +24,7 @@ from lidoff.rework.worst import Worst, at_mains, worst_case
 
 SPARES: Final = (0.25, 0.5, 0.75)
 """Of a ceiling or floor, what is kept to spare before the worst case is worked out; more if that was too little."""
-_SHORT_LIST: Final = 6
+_SHORT_LIST: Final = 4
 _PASSES: Final = 2
 _DIM: Final = 0.05  # of the most light: what a knob should go down to (our choice)
 _FOR_DIMMING: Final = 0.5
