@@ -75,7 +75,7 @@ def serve(folder: Path) -> tuple[subprocess.Popen[str], str]:
     (folder / "globe-lamp").mkdir()
     (folder / "globe-lamp" / "item.toml").write_text(shipped("globe-lamp"), encoding="utf-8")
     command = [sys.executable, "-m", "lidoff", "desk", str(folder), "--no-browser"]
-    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)  # noqa: S603
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     assert server.stdout is not None
     for text in server.stdout:
         found = re.search(r"http://\S+token=\S+", text)

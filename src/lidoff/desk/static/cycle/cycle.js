@@ -182,9 +182,13 @@ function supply() {
 
 // What is tried -----------------------------------------------------------------------------------------------------
 
+let listed = "";
 function tried() {
-  const place = get("cycle-tried"), all = values.tried();
+  const place = get("cycle-tried"), all = values.tried(), now = JSON.stringify(all.map(([name, text]) => [name, text, recorded.get(name)]));
   views.parts.mark(values.has);
+  // A field that is left for a button of this list must not take the button away under the hand.
+  if (now === listed) return;
+  listed = now;
   place.hidden = !all.length;
   if (!all.length) { place.replaceChildren(); return; }
   const list = el("ul");
@@ -196,7 +200,7 @@ function tried() {
     line.append(`${name.replace(".", " ").replaceAll("_", " ")}: `, el("s", "", recorded.get(name)), " ", el("strong", "", text), " ", keep, drop);
     list.append(line);
   }
-  const title = el("p", "tried-title", all.length > 1 ? "Tried, not in the record:" : "Tried, not in the record:");
+  const title = el("p", "tried-title", "Tried, not in the record:");
   place.replaceChildren(title, list);
   if (all.length > 1) {
     const keep = el("button", "", "Keep all"), drop = el("button", "plain", "Drop all");
@@ -235,7 +239,7 @@ function drawn(buffer) {
   const [first, ...more] = frame.sentences;
   tell(first ?? (frame.settled ? "" : "This cycle has not settled: the figures are of the last cycles that were followed."), more);
   get("cycle-way").textContent = scene.direct ? "On a bench supply of dc nothing comes and goes: there is no cycle, only where it comes to rest."
-    : frame.carried ? "Reached from where it stood, as if turned while it runs: a dimmer may come on later than it goes off." : "Started from rest, as if just switched on.";
+    : frame.carried ? "Carried along, as if turned while it runs." : "Started from rest, as if just switched on.";
   cursor();
   root.dataset.shown = String(frame.tag);
 }
@@ -246,12 +250,12 @@ function tell(sentence, more = []) {
 }
 
 function refused({ tag, refused: sentence, at, states: others, missing: gaps }) {
-  if (at && values.has(at)) {
+  if (at && scene) {
     // Typed and not to be read: the rest goes on without it. While it is being typed nobody is told off.
     values.drop(at);
     views?.parts.refuse(at, quiet ? "" : sentence.replace(`${at}: `, ""));
-    if (!quiet) tell("");
     tried();
+    root.dataset.shown = String(tag);
     return;
   }
   if (others) {
@@ -300,9 +304,10 @@ function cursor() {
 
 function reading() {
   const text = views.schematic ? `The thickest line carries ${words(views.schematic.most, "A", 2)} or more; thin and pale, less than a hundredth of that. Arrows show which way.` : "";
+  const way = scene.knobs.length && !frame.direct ? " Knobs, switches and the mains voltage act on the running circuit, so a dimmer may come on later than it goes off; another value starts from rest." : "";
   const more = !frame.direct && frame.cycles > 1 ? ` It repeats only after ${frame.cycles} cycles.` : "";
   const place = get("cycle-reading");
-  if (place.textContent !== text + more) place.textContent = text + more;
+  if (place.textContent !== text + more + way) place.textContent = text + more + way;
 }
 
 function play(on) {

@@ -28,6 +28,8 @@ export function drawKnob(group, { x, y, radius, knob, label, moved }) {
     moved(positionOf(share, knob.clockwise));
   }
 
+  // A finger on a knob turns it and does not scroll the page.
+  group.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   let from = null;
   const picture = () => group.ownerSVGElement;
   group.addEventListener("pointerdown", (event) => {

@@ -1,0 +1,346 @@
+"""The cycle page in a real browser: knobs, switches, the cursor, pinning, trying, keeping."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from lidoff.demo import shipped
+from lidoff.record import open as open_record
+
+pytestmark = pytest.mark.browser
+
+HEATER = """lidoff = 1
+[item]
+title = "Foot warmer with two heats"
+kind = "appliance"
+[supply]
+voltage = "230 V"
+[[part]]
+ref = "S1"
+kind = "switch"
+nodes = ["live", "a"]
+[[part]]
+ref = "D1"
+kind = "diode"
+nodes = { anode = "a", cathode = "b" }
+[[part]]
+ref = "S2"
+kind = "switch"
+closed = false
+nodes = ["a", "b"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "529 R"
+rating = { power = "60 W" }
+nodes = ["b", "neutral"]
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    bench = tmp_path / "bench"
+    texts = {
+        "globe-lamp": shipped("globe-lamp"),
+        "heater": HEATER,
+        "half": 'lidoff = 1\n[item]\ntitle = "Half"\n[[part]]\nref = "R1"\nkind = "resistor"\nnodes = ["live", "a"]\n',
+    }
+    for name, text in texts.items():
+        (bench / name).mkdir(parents=True)
+        (bench / name / "item.toml").write_text(text, encoding="utf-8")
+    return bench
+
+
+@pytest.fixture
+def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
+    """Opens the cycle page of an item; what leaves this machine or goes wrong in a script fails the test."""
+    wrong: list[str] = []
+    contexts = []
+
+    def open_page(item: str, width: int = 1280, scheme: str = "light", *, touch: bool = False) -> Any:
+        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, has_touch=touch)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("request", lambda one: None if one.url.startswith(served.address) else wrong.append(one.url))
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda one: wrong.append(one.text) if one.type in ("error", "warning") else None)
+        page.goto(served.link)
+        page.goto(f"{served.address}/items/{item}/cycle")
+        page.wait_for_selector("#cycle[data-shown]")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+def until(condition: Callable[[], Any], seconds: float = 15.0) -> Any:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if found := condition():
+            return found
+        time.sleep(0.03)
+    raise AssertionError("waited in vain")
+
+
+def shown(page: Any) -> None:
+    """Everything that was asked for is drawn."""
+    until(
+        lambda: page.evaluate(
+            "document.getElementById('cycle').dataset.shown === document.getElementById('cycle').dataset.asked"
+        )
+    )
+
+
+def figure(page: Any, caption: str) -> str:
+    shown(page)
+    box = page.locator("#cycle-figures > div", has=page.get_by_text(caption, exact=True))
+    return str(box.locator(".value").inner_text()).replace("\n", " ").replace("  ", " ")
+
+
+def knob(page: Any) -> Any:
+    return page.get_by_role("slider", name="Knob VR1")
+
+
+def round_about(page: Any, knob_face: Any, start: float, end: float) -> None:
+    """A drag round the middle of a knob, between two bearings [degrees clockwise from 12 o'clock]."""
+    box = knob_face.bounding_box()
+    x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, 0.8 * box["width"] / 2
+    for step in range(21):
+        angle = math.radians(start + (end - start) * step / 20)
+        page.mouse.move(x + radius * math.sin(angle), y - radius * math.cos(angle))
+        if step == 0:
+            page.mouse.down()
+    page.mouse.up()
+
+
+def test_a_knob_is_turned_by_mouse_wheel_and_keyboard(opened: Any):
+    page = opened("globe-lamp")
+    turned = knob(page)
+    assert turned.get_attribute("aria-valuetext") == "5 o’clock, 100 % clockwise"
+    assert figure(page, "Power").startswith("5.4")
+    round_about(page, turned.locator(".knob-face"), 150, 60)  # 90 degrees back of a sweep of 300
+    shown(page)
+    assert int(turned.get_attribute("aria-valuenow")) == pytest.approx(70, abs=1)
+    less = figure(page, "Power")
+    assert float(less.split()[0]) < 5.0
+    on_schematic = page.get_by_role("slider", name="VR1 on the schematic")
+    assert on_schematic.get_attribute("aria-valuenow") == turned.get_attribute("aria-valuenow")
+    turned.focus()
+    page.keyboard.press("End")
+    assert turned.get_attribute("aria-valuenow") == "100"
+    page.keyboard.press("PageDown")
+    page.keyboard.press("ArrowLeft")
+    assert turned.get_attribute("aria-valuenow") == "89"
+    page.keyboard.press("Home")
+    assert turned.get_attribute("aria-valuetext") == "7 o’clock, 0 % clockwise"
+    assert figure(page, "Percent flicker") != "–"
+    turned.hover()
+    page.mouse.wheel(0, -120)
+    until(lambda: turned.get_attribute("aria-valuenow") == "2")
+    assert "Carried along" in page.locator("#cycle-way").inner_text()
+    page.get_by_role("button", name="Start from rest").click()
+    until(lambda: "Started from rest" in page.locator("#cycle-way").inner_text())
+
+
+def test_the_knob_on_the_schematic_turns_the_other_one(opened: Any):
+    page = opened("globe-lamp")
+    mine = page.get_by_role("slider", name="VR1 on the schematic")
+    round_about(page, mine.locator(".knob-face"), 150, 30)
+    shown(page)
+    assert int(knob(page).get_attribute("aria-valuenow")) == pytest.approx(60, abs=2)
+    assert page.locator(".knob-where").inner_text() == "1 o’clock"
+
+
+def test_a_finger_turns_it_too(opened: Any):
+    page = opened("globe-lamp", 390, touch=True)
+    face = knob(page).locator(".knob-face")
+    face.scroll_into_view_if_needed()
+    box = face.bounding_box()
+    x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, 0.8 * box["width"] / 2
+    touch = page.context.new_cdp_session(page)
+
+    def finger(kind: str, degrees: float | None) -> None:
+        angle = math.radians(degrees or 0.0)
+        at = [{"x": x + radius * math.sin(angle), "y": y - radius * math.cos(angle)}] if degrees is not None else []
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+
+    finger("touchStart", 150.0)
+    for degrees in range(145, 55, -5):
+        finger("touchMove", float(degrees))
+    finger("touchEnd", None)
+    shown(page)
+    assert int(knob(page).get_attribute("aria-valuenow")) == pytest.approx(70, abs=3)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_switches_are_thrown_beside_and_on_the_schematic(opened: Any):
+    """The diode halves the heater's power, the second switch takes it out (see test_cycle_live)."""
+    page = opened("heater")
+    assert figure(page, "Power").startswith(("49.", "50."))
+    page.get_by_role("switch", name="S2 closed").click()
+    until(lambda: figure(page, "Power").startswith(("99.", "100")))
+    on_schematic = page.get_by_role("switch", name="S2, switch on the schematic")
+    assert on_schematic.get_attribute("aria-checked") == "true"
+    assert "over its rating" in page.locator("#cycle-table tr", has_text="R1").inner_text()
+    on_schematic.focus()
+    page.keyboard.press("Space")
+    until(lambda: figure(page, "Power").startswith(("49.", "50.")))
+    assert page.get_by_role("switch", name="S2 closed").get_attribute("aria-checked") == "false"
+    visible = page.locator('[data-switch="S2"] [data-when]:not([display=none])')
+    assert [one.get_attribute("data-when") for one in visible.all()] == ["open"]
+
+
+def test_the_cursor_shows_who_carries_what(opened: Any):
+    page = opened("globe-lamp")
+
+    def width(ref: str) -> float:
+        return float(page.locator(f'[data-ref="{ref}"] [data-lead]').first.get_attribute("stroke-width"))
+
+    slider = page.get_by_label("Instant")
+    slider.fill("90")
+    lit = width("LED1")
+    assert lit > 5.0
+    now = page.locator("#cycle-table tr", has_text="R3").locator("td.numeric").nth(1)
+    assert now.inner_text().endswith("mA")
+    slider.fill("0")
+    assert width("LED1") == 1.0
+    assert now.inner_text() == "0 A"
+    assert page.locator("#cycle-at-shown").inner_text() == "0°, 0.0 ms"
+    box = page.locator("#cycle-wave").bounding_box()
+    page.mouse.click(box["x"] + 64 + (box["width"] - 140) * 0.25, box["y"] + 120)
+    assert page.locator("#cycle-at-shown").inner_text() in ("89°, 4.1 ms", "90°, 4.2 ms", "91°, 4.2 ms")
+    assert width("LED1") == lit
+    dial = page.locator("#cycle-dial").bounding_box()
+    page.mouse.click(dial["x"] + dial["width"] / 2, dial["y"] + dial["height"] * 0.9)
+    assert page.locator("#cycle-at-shown").inner_text().startswith(("179°", "180°", "181°"))
+    play = page.get_by_role("button", name="Play slowly")
+    play.click()
+    before = page.locator("#cycle-at-shown").inner_text()
+    until(lambda: page.locator("#cycle-at-shown").inner_text() != before)
+    page.get_by_role("button", name="Stop").click()
+    still = page.locator("#cycle-at-shown").inner_text()
+    time.sleep(0.2)
+    assert page.locator("#cycle-at-shown").inner_text() == still
+
+
+def test_a_state_is_pinned_and_compared(opened: Any):
+    page = opened("globe-lamp")
+    page.get_by_role("button", name="Pin this").click()
+    row = page.locator("#cycle-compared tr", has=page.get_by_text("Power", exact=True))
+    assert row.locator("td").nth(2).inner_text() == "the same"
+    knob(page).focus()
+    for _ in range(3):
+        page.keyboard.press("PageDown")
+    shown(page)
+    assert row.locator("td").nth(0).inner_text().startswith("5.4")
+    assert row.locator("td").nth(2).inner_text().startswith("−")
+    assert page.locator("#cycle-wave .ghost path").count() == 3
+    page.get_by_label("State", exact=True).select_option("knob a quarter up")
+    shown(page)
+    until(lambda: page.locator("#cycle-wave .ghost path").count() == 3)
+    assert "VR1 at 5 o’clock" in page.locator("#cycle-compared").inner_text()
+    page.get_by_role("button", name="Unpin").click()
+    assert page.locator("#cycle-compared").is_hidden()
+
+
+def test_a_value_is_tried_kept_and_undone(opened: Any, folder: Path):
+    file = folder / "globe-lamp" / "item.toml"
+    before = file.read_text(encoding="utf-8")
+    page = opened("globe-lamp")
+    recorded = figure(page, "Power")
+    field = page.get_by_label("R3 value: try another value")
+    field.fill("2k2")
+    until(lambda: figure(page, "Power") != recorded)
+    assert file.read_text(encoding="utf-8") == before
+    tried = page.locator("#cycle-tried")
+    assert "R3 value: 1k 2k2" in tried.inner_text().replace("\n", " ")
+    field.press("ArrowDown")
+    assert field.input_value() == "1k8"
+    with_it = figure(page, "Power")
+    page.get_by_role("button", name="Keep R3 value 1k8").click()
+    until(lambda: open_record(file).part("R3").values.get("value") == 1800.0)
+    until(tried.is_hidden)
+    assert figure(page, "Power") == with_it
+    assert page.get_by_label("R3 value: try another value").input_value() == "1k8"
+    page.get_by_role("button", name="Undo").click()
+    until(lambda: file.read_text(encoding="utf-8") == before)
+    until(lambda: figure(page, "Power") == recorded)
+    field = page.get_by_label("R3 value: try another value")
+    field.fill("oops")
+    field.press("Tab")
+    until(lambda: field.get_attribute("aria-invalid") == "true")
+    assert "oops" in page.locator("#cycle-table tr", has_text="R3").inner_text()
+    field.fill("470")
+    until(lambda: figure(page, "Power") != recorded)
+    page.get_by_role("button", name="Drop R3 value 470").click()
+    until(lambda: figure(page, "Power") == recorded)
+    assert field.input_value() == "1k"
+
+
+def test_a_setting_is_kept_as_a_state(opened: Any, folder: Path):
+    page = opened("globe-lamp")
+    knob(page).focus()
+    page.keyboard.press("PageDown")
+    page.get_by_label("Name of the state").fill("a little down")
+    page.get_by_role("button", name="Keep as a state").click()
+    until(lambda: page.get_by_label("State", exact=True).input_value() == "a little down")
+    shown(page)
+    assert open_record(folder / "globe-lamp" / "item.toml").state("a little down").set["VR1"]["position"] == 0.1
+    assert knob(page).get_attribute("aria-valuenow") == "90"
+
+
+def test_a_part_is_picked_and_its_own_waves_drawn(opened: Any):
+    page = opened("globe-lamp")
+    wave = page.locator("#cycle-wave .wave-current").first.get_attribute("d")
+    part = page.get_by_role("button", name="C1, capacitor: show its voltage and current")
+    part.focus()
+    page.keyboard.press("Enter")
+    assert part.get_attribute("aria-pressed") == "true"
+    assert "C1 voltage" in page.locator("#cycle-wave").text_content()
+    assert page.locator("#cycle-wave .wave-current").first.get_attribute("d") != wave
+    page.get_by_role("button", name="C1", exact=True).click()
+    assert "mains voltage" in page.locator("#cycle-wave").text_content()
+
+
+def test_a_bench_supply_shows_no_cycle_and_half_a_record_what_is_missing(opened: Any, folder: Path):
+    page = opened("globe-lamp")
+    page.get_by_label("State", exact=True).select_option("rods on the bench supply")
+    until(lambda: page.locator("#cycle-wave").is_hidden())
+    assert figure(page, "Current, rms").startswith(("7.", "8."))
+    assert "there is no cycle" in page.locator("#cycle-way").inner_text()
+    page.get_by_label("State", exact=True).select_option("knob full up")
+    until(lambda: page.locator("#cycle-wave").is_visible())
+    half = opened("half")
+    assert half.locator("#cycle-told").inner_text().startswith("R1: value is not given")
+    assert half.locator("#cycle-solved").is_hidden()
+    text = (folder / "half" / "item.toml").read_text(encoding="utf-8")
+    (folder / "half" / "item.toml").write_text(text.replace('"a"]', '"neutral"]\nvalue = "1k"'), encoding="utf-8")
+    until(lambda: half.locator("#cycle-solved").is_visible())
+    assert figure(half, "Power").startswith("52.")  # 230 V across 1000 ohm are 52.9 W
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 360])
+def test_nobody_is_left_out(opened: Any, scheme: str, width: int):
+    """axe-core finds nothing, with everything on the page that can be: pinned, tried, refused."""
+    page = opened("globe-lamp", width, scheme)
+    page.get_by_role("button", name="Pin this").click()
+    page.get_by_label("R3 value: try another value").fill("820R")
+    page.get_by_label("R1 value: try another value", exact=True).fill("oops")
+    page.get_by_label("R1 value: try another value", exact=True).press("Tab")
+    page.locator("#cycle-assumed summary").click()
+    shown(page)
+    answer = Axe().run(page).response
+    found = [(one["id"], one["nodes"][0]["html"][:160], one["nodes"][0]["any"]) for one in answer["violations"]]
+    assert found == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.evaluate("document.querySelectorAll('[style]').length") == 0
