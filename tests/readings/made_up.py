@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lidoff.readings.accuracy import MeterError
+from lidoff.readings.crowd import Crowd
 from lidoff.readings.inputs import Input
 from lidoff.readings.likelihood import Evidence
 from lidoff.readings.posterior import Posterior
@@ -33,7 +34,8 @@ class MadeUp:
 
     def posterior(self) -> Posterior:
         slack = np.array([1e-6 * abs(error.measured) for error in self.errors])
-        return Search(
+        way = Search if self.unknowns <= 2 else Crowd
+        return way(
             lambda z: self.function(z[None, :])[0], self.inputs, self.unknowns, Evidence(self.errors, slack)
         ).run()
 
@@ -68,11 +70,46 @@ def made_up(random: np.random.Generator, unknowns: int) -> MadeUp:
     accuracy = random.choice([0.005, 0.01, 0.03], chosen.size)
     # The accuracy is a share of what is shown, as the program takes it.
     shown = true / (1.0 + accuracy * random.uniform(-1.0, 1.0, chosen.size))
-    errors = tuple(
+    return MadeUp(tuple(inputs), unknowns, function, truth, _errors(shown, accuracy))
+
+
+def _errors(shown: Floats, accuracy: Floats) -> tuple[MeterError, ...]:
+    return tuple(
         MeterError(measured=float(value), half_width=float(share * abs(value)))
         for value, share in zip(shown, accuracy, strict=True)
     )
-    return MadeUp(tuple(inputs), unknowns, function, truth, errors)
+
+
+def made_up_of_more(random: np.random.Generator, unknowns: int) -> MadeUp:
+    """A random item of three or four unknowns: the string with a resistor, perhaps a capacitor, across the mains."""
+    inputs = [
+        Input(name="R1.value", state=None, origin="unknown", low=150.0, high=2000.0, unit="ohm", logarithmic=True),
+        Input(name="DZ1.voltage", state=None, origin="unknown", low=100.0, high=190.0, unit="V"),
+        Input(name="R9.value", state=None, origin="unknown", low=5e3, high=5e5, unit="ohm", logarithmic=True),
+        Input(name="C1.value", state=None, origin="unknown", low=1e-7, high=2e-6, unit="F", logarithmic=True),
+    ][:unknowns]
+    for k in range(int(random.integers(0, 3))):
+        share = (0.02, 0.05)[k]
+        inputs.append(Input(name=f"R{k + 5}.value", state=None, origin="tolerance", low=-share, high=share))
+    chosen = random.choice(11, int(random.integers(unknowns, 9)), replace=False)
+
+    def function(z: Floats) -> Floats:
+        values = [np.asarray(one.at(z[:, k]), dtype=float) for k, one in enumerate(inputs)]
+        more = [*values[unknowns:], np.zeros(z.shape[0]), np.zeros(z.shape[0])]
+        volts, ohms = 230.0 * (1.0 + more[0]), values[0] * (1.0 + more[1])
+        threshold, across = values[1], values[2]
+        reactance = 1.0 / (2.0 * np.pi * 50.0 * (values[3] if unknowns > 3 else np.full(z.shape[0], 5e-7)))
+        first, second = (volts - threshold) / (ohms + 300.0), (0.95 * volts - threshold) / (ohms + 800.0)
+        direct, ahead = first + volts / across, volts / reactance
+        rows = [first, volts * direct, first**2 * ohms, second, threshold]
+        rows += [volts * second + (0.95 * volts) ** 2 / across, volts / across, direct]
+        rows += [np.hypot(direct, ahead), volts * ahead, ohms * across / (ohms + across)]
+        return np.stack(rows, axis=1)[:, chosen]
+
+    truth = random.uniform(-1.0, 1.0, len(inputs))
+    accuracy = random.choice([0.005, 0.01, 0.03], chosen.size)
+    shown = function(truth[None, :])[0] / (1.0 + accuracy * random.uniform(-1.0, 1.0, chosen.size))
+    return MadeUp(tuple(inputs), unknowns, function, truth, _errors(shown, accuracy))
 
 
 def exact_width(item: MadeUp, share: float = 0.95, draws: int = 40_000) -> Floats | None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.readings.made_up import exact_width, made_up
+from tests.readings.made_up import exact_width, made_up, made_up_of_more
 from tests.readings.records import MEASURED, STRIP, UNREAD, item_of, reading
 
 import lidoff
@@ -24,7 +24,7 @@ def coverage(unknowns: int, items: int, seed: int) -> tuple[np.ndarray, np.ndarr
     held = np.zeros(unknowns)
     ratios = []
     for _ in range(items):
-        item = made_up(random, unknowns)
+        item = made_up(random, unknowns) if unknowns <= 2 else made_up_of_more(random, unknowns)
         posterior = item.posterior()
         widths = []
         for k in range(unknowns):
@@ -58,6 +58,22 @@ def test_coverage_of_two_thousand(unknowns: int, items: int, seed: int) -> None:
     held, ratios = coverage(unknowns, items, seed)
     assert (np.abs(held - 0.95) <= 2.5 * math.sqrt(0.95 * 0.05 / items)).all(), held
     assert np.quantile(ratios, 0.95) <= 1.2
+
+
+def test_coverage_of_three_unknowns() -> None:
+    """Three unknowns, a crowd of points: held within the sampling error, and no wider than the exact posterior's."""
+    held, ratios = coverage(3, 40, 2)
+    assert (np.abs(held - 0.95) <= 3.0 * math.sqrt(0.95 * 0.05 / 40)).all(), held
+    assert len(ratios) >= 10
+    assert np.median(ratios) <= 1.06
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize(("unknowns", "items", "seed"), [(3, 400, 2), (4, 200, 3)])
+def test_coverage_of_hundreds_with_more_unknowns(unknowns: int, items: int, seed: int) -> None:
+    """The same over hundreds of items of three and four unknowns."""
+    held, _ = coverage(unknowns, items, seed)
+    assert (np.abs(held - 0.95) <= 2.5 * math.sqrt(0.95 * 0.05 / items)).all(), held
 
 
 def simulated(folder: Path, parts: str, truth: dict[str, float], random: np.random.Generator) -> Judgement:

@@ -1,8 +1,8 @@
 """Three unknowns and more: a crowd of points moved to where the readings are explained.
 
 The circuit's results are stood in for by parabolic surfaces fitted to runs of the circuit, again and again over a
-smaller box; the crowd moves on the surfaces, which costs next to nothing (tempering and Metropolis steps: the common
-practice of sequential Monte Carlo). What the surfaces miss counts as slack.
+smaller box and about what explains the readings; the crowd moves on the surfaces, which costs next to nothing
+(tempering and Metropolis steps: the common practice of sequential Monte Carlo). What the surfaces miss counts as slack.
 """
 
 from __future__ import annotations
@@ -25,7 +25,9 @@ from lidoff.readings.uncertainty import spread_points
 _CROWD: Final = 1500
 _STEPS: Final = 8
 _ROUNDS: Final = 6
-_GOOD: Final = 0.3  # of a reading's uncertainty: a surface that misses less is not fitted anew
+_GOOD: Final = 0.3  # of a reading's uncertainty: a surface that misses less leaves the reading its sharp limits
+_FINE: Final = 0.1  # of a reading's uncertainty: surfaces that miss less are not fitted anew
+_NEAR: Final = 3.0  # standard uncertainties off, from which a run counts less in fitting the surfaces
 _CAREFUL: Final = 3.0  # times what a surface misses on the mean: it misses more at the rim
 _SEED: Final = 20251125  # the same record always gives the same answer
 
@@ -83,33 +85,45 @@ class Crowd:
         for _ in range(_ROUNDS):
             inside = ((known_z >= low) & (known_z <= high)).all(axis=1)
             known_z, known_f = known_z[inside], known_f[inside]
-            fresh = low + (high - low) * ((spread_points(needed, len(places)) + self.random.random(len(places))) % 1.0)
+            fresh = self._fresh(crowd, low, high, needed)
             known_z = np.concatenate([known_z, fresh])
             known_f = np.concatenate([known_f, np.array([self._run(z, places) for z in fresh])])
-            surface = _fitted(known_z, known_f, low, high, self.measured)
+            surface = _fitted(known_z, known_f, low, high, self.measured, self._nearness(known_f, low.size))
+            self._fits = Evidence(
+                self.evidence.errors, np.hypot(self.evidence.slack, math.sqrt(3.0) * surface.missed)
+            ).fits()
             crowd = self._settle(surface, low, high)
-            near = np.quantile(crowd, (0.001, 0.999), axis=0)
-            margin = 0.25 * (near[1] - near[0]) + 1e-4
-            new_low, new_high = np.maximum(low, near[0] - margin), np.minimum(high, near[1] + margin)
-            # The other inputs keep their whole range: the readings tell little of them.
-            new_low[self.unknowns :], new_high[self.unknowns :] = -1.0, 1.0
-            shrunk = float(np.prod((new_high - new_low) / (high - low)))
-            if bool((surface.missed < _GOOD * self.sigma).all()):
+            if bool((surface.missed < _FINE * self.sigma).all()):
                 break
-            if shrunk > 0.7:
-                new_low, new_high = self._about_best(known_z, known_f, new_low, new_high)
-            low, high = new_low, new_high
+            near = np.quantile(crowd, (0.001, 0.999), axis=0)
+            margin = 0.5 * (near[1] - near[0]) + 1e-4
+            box = low, high
+            low, high = np.maximum(low, near[0] - margin), np.minimum(high, near[1] + margin)
+            # The other inputs keep their whole range: the readings tell little of them.
+            low[self.unknowns :], high[self.unknowns :] = -1.0, 1.0
+        else:
+            low, high = box
         return self._posterior(surface, crowd, low, high, places)
 
-    def _about_best(self, z: Floats, f: Floats, low: Floats, high: Floats) -> tuple[Floats, Floats]:
-        """A box about the better third of the runs: for when the surfaces are too rough to tell where to go."""
-        logs = self.evidence.logs(f, np.broadcast_to(10.0 * self.sigma, f.shape)).sum(axis=1)
-        better = z[np.argsort(-logs)[: max(len(z) // 3, 5)]]
-        near_low, near_high = better.min(axis=0), better.max(axis=0)
-        margin = 0.15 * (near_high - near_low) + 1e-4
-        new_low, new_high = np.maximum(low, near_low - margin), np.minimum(high, near_high + margin)
-        new_low[self.unknowns :], new_high[self.unknowns :] = -1.0, 1.0
-        return new_low, new_high
+    def _fresh(self, crowd: Floats, low: Floats, high: Floats, count: int) -> Floats:
+        """Places for new runs (count, coordinates): all over the box, and half of them about the crowd there is."""
+        even = low + (high - low) * ((spread_points(count, low.size) + self.random.random(low.size)) % 1.0)
+        if not crowd.size:
+            return even
+        picked = crowd[self.random.integers(0, crowd.shape[0], count // 2)]
+        about = picked + 0.5 * crowd.std(axis=0) * self.random.standard_normal(picked.shape)
+        return np.concatenate([even[: count - count // 2], np.clip(about, low, high)])
+
+    def _nearness(self, f: Floats, size: int) -> Floats:
+        """How much each run counts in fitting the surfaces (runs,): those that nearly explain the readings count most.
+
+        One reading may be wrong, so the worst of each run is passed over; and enough runs always count.
+        """
+        off = np.nan_to_num(np.abs(f - self.measured) / self.sigma, nan=1e3)
+        worst = np.sort(off, axis=1)[:, -2] if off.shape[1] > 1 else off[:, 0]
+        terms = (size + 1) * (size + 2) // 2
+        enough = float(np.sort(worst)[min(2 * terms, worst.size - 1)])
+        return np.asarray(1.0 / (1.0 + (worst / max(_NEAR, enough)) ** 2))
 
     def _run(self, z: Floats, places: Sequence[int]) -> Floats:
         full = np.zeros(len(self.inputs))
@@ -237,11 +251,11 @@ def _next_step(logs: Floats, most: float) -> float:
     return max(low, 1e-6)
 
 
-def _fitted(z: Floats, f: Floats, low: Floats, high: Floats, measured: Floats) -> Surface:
-    """Surfaces through the runs, each result by itself; runs without a value for a result are left out there.
+def _fitted(z: Floats, f: Floats, low: Floats, high: Floats, measured: Floats, weights: Floats) -> Surface:
+    """Surfaces through the runs, each counted by its weight (runs,), each result by itself.
 
-    A result that is above nothing everywhere is fitted by its logarithm: currents and powers run over decades where
-    resistances do.
+    Runs without a value for a result are left out there. A result that is above nothing everywhere is fitted by its
+    logarithm: currents and powers run over decades where resistances do.
     """
     basis = _basis(z, low, high)
     terms = np.zeros((basis.shape[1], f.shape[1]))
@@ -253,9 +267,12 @@ def _fitted(z: Floats, f: Floats, low: Floats, high: Floats, measured: Floats) -
             continue
         logarithmic[j] = bool((f[known, j] > 0.0).all()) and measured[j] > 0.0
         wanted = np.log(f[known, j]) if logarithmic[j] else f[known, j]
-        terms[:, j] = np.linalg.lstsq(basis[known], wanted, rcond=None)[0]
+        share = weights[known] / weights[known].sum()
+        root = np.sqrt(share)
+        terms[:, j] = np.linalg.lstsq(basis[known] * root[:, None], wanted * root, rcond=None)[0]
         left = wanted - basis[known] @ terms[:, j]
-        free = max(int(known.sum()) - basis.shape[1], 1)
-        missed[j] = math.sqrt(float(left @ left) / free) * (measured[j] if logarithmic[j] else 1.0)
+        effective = 1.0 / float(share @ share)
+        free = max(effective - basis.shape[1], 1.0) / effective
+        missed[j] = math.sqrt(float(share @ (left * left)) / free) * (measured[j] if logarithmic[j] else 1.0)
     missed[~np.isfinite(missed)] = 1e6
     return Surface(low, high, terms, missed, logarithmic)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -26,7 +26,8 @@ class Posterior:
     `expected` and `spread` (readings,) are the mean and standard deviation of what each meter would show as the *other*
     readings have it. `wrong` (readings,) is the probability that this reading, and no other, is plainly wrong.
     `fits` is False where no point explains the readings, even all but one. `inputs_mean` and `inputs_covariance` are of
-    all inputs' coordinates, unknowns first.
+    all inputs' coordinates, unknowns first. `sloped_at` (unknowns,) is where the circuit was first solved with every
+    other input moved to its ends, None where that was not done.
     """
 
     inputs: tuple[Input, ...]
@@ -42,7 +43,7 @@ class Posterior:
     box: tuple[tuple[float, float], ...]
     regular: bool
     solves: int = 0
-    notes: tuple[str, ...] = field(default=())
+    sloped_at: Floats | None = None
 
     @property
     def suspect(self) -> int | None:

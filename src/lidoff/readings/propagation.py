@@ -59,24 +59,33 @@ class Spread:
         return None
 
 
-def spread_of(forward: Forward, z: Floats, fixed: frozenset[int], asked: Sequence[int] | None = None) -> Spread:
+def spread_of(
+    forward: Forward,
+    z: Floats,
+    fixed: frozenset[int],
+    asked: Sequence[int] | None = None,
+    solved_at: Floats | None = None,
+) -> Spread:
     """The spread of every probe about coordinates `z`, the inputs in `fixed` held there.
 
-    Only the probes `asked` for (all by default) are held against the circuit where parabolas may mislead.
+    Only the probes `asked` for (all by default) are held against the circuit where parabolas may mislead. `solved_at`
+    is a place next to `z` at which slopes are already known; they are taken over from there.
     """
     count = len(forward.inputs)
     centre = forward.values(z)
+    about = z if solved_at is None else solved_at
+    there = forward.values(about)
     slope, bend = np.zeros((centre.size, count)), np.zeros((centre.size, count))
     moving = [k for k in range(count) if k not in fixed]
     for k in moving:
-        up, down = z.copy(), z.copy()
+        up, down = about.copy(), about.copy()
         up[k], down[k] = 1.0, -1.0
         above, below = forward.values(up), forward.values(down)
         # Where one end has no such value (nothing fires, say) the other end tells what it can.
-        above = np.where(np.isfinite(above), above, 2.0 * centre - below)
-        below = np.where(np.isfinite(below), below, 2.0 * centre - above)
+        above = np.where(np.isfinite(above), above, 2.0 * there - below)
+        below = np.where(np.isfinite(below), below, 2.0 * there - above)
         slope[:, k] = np.nan_to_num(0.5 * (above - below))
-        bend[:, k] = np.nan_to_num(0.5 * (above + below) - centre)
+        bend[:, k] = np.nan_to_num(0.5 * (above + below) - there)
     response = Response(np.nan_to_num(centre), slope, bend)
     low, high = response.interval()
     spread = Spread(response, forward.inputs, response.u, low, high)

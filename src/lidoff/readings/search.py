@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -22,6 +23,8 @@ from lidoff.readings.posterior import Posterior
 from lidoff.readings.uncertainty import spread_points
 
 _NODES: Final = {1: 17, 2: 9}
+_NODES_CLOSE: Final = {1: 9, 2: 9}  # once a box is so much smaller than the last (`_CLOSE`) that results hardly bend
+_CLOSE: Final = 0.3
 _FINE: Final = {1: 401, 2: 55}
 _SUBDIVIDED: Final = {1: 12, 2: 8}
 _ROUNDS: Final = 8
@@ -30,6 +33,8 @@ _ENOUGH: Final = 40.0  # effective draws below which they are drawn again, close
 _SMALL: Final = 0.03  # of the reading's own uncertainty: what an input moves less is left out
 _ROUGH: Final = 0.2  # of the reading's own uncertainty, up to which interpolation may be off
 _LOST: Final = 1e-4  # posterior mass that may lie outside of the next box
+_GLIMPSES: Final = 5
+_HERE: Final = 0.02  # share of an unknown's value: slopes taken this near are those of the place itself
 
 Function = Callable[[Floats], Floats]
 
@@ -67,6 +72,7 @@ class Search:
         self.evidence = evidence
         self.solves = 0
         self.sigma = np.array([error.sigma for error in evidence.errors])
+        self.sloped_at: Floats | None = None
 
     def run(self) -> Posterior:
         """The posterior of the unknowns."""
@@ -77,7 +83,7 @@ class Search:
         for turn in range(_ROUNDS):
             lattice = self._lattice(box, count)
             best, tight, doubt = self._tighter(lattice, nuisance)
-            if turn < 2 and felt:
+            if turn < 2 and felt and not self._is_near(nuisance, best):
                 # What else is uncertain widens what could explain the readings: known only where it is looked at.
                 nuisance = self._nuisance(best[None, :], felt)
                 felt = nuisance.places
@@ -90,13 +96,20 @@ class Search:
                 count = 2 * count - 1
             else:
                 box = tight
-        return self._finish(lattice, best, felt)
+                if shrunk < _CLOSE:
+                    count = _NODES_CLOSE[self.unknowns]
+        return self._finish(lattice, best, felt, nuisance)
 
-    def _full(self, theta: Floats, moved: tuple[int, float] | None = None) -> Floats:
+    def _is_near(self, nuisance: Nuisance | None, theta: Floats) -> bool:
+        """Whether slopes were taken close enough to `theta` to hold there."""
+        return nuisance is not None and near(self.inputs, nuisance.centre, theta)
+
+    def _full(self, theta: Floats, others: Floats | None = None) -> Floats:
+        """Results with the unknowns at theta and the other inputs at `others` (at their middles by default)."""
         z = np.zeros(len(self.inputs))
         z[: self.unknowns] = theta
-        if moved is not None:
-            z[moved[0]] = moved[1]
+        if others is not None:
+            z[self.unknowns :] = others
         self.solves += 1
         return self.function(z)
 
@@ -118,6 +131,8 @@ class Search:
         slack = slack.reshape(shown.shape) + 2.0 * doubt
         if nuisance is not None:
             slack = np.hypot(slack, nuisance.u)
+        elif len(self.inputs) > self.unknowns:
+            slack = np.hypot(slack, self._glimpse)
         logs = self._robust(self.evidence.logs(shown, slack))
         weights = np.exp(logs - logs.max())
         weights /= weights.sum()
@@ -134,6 +149,15 @@ class Search:
             margin = max(2.0 * (high - low) / (fine - 1), 0.1 * (places[min(last, fine - 1)] - places[first]))
             tight.append((max(low, places[first] - margin), min(high, places[min(last, fine - 1)] + margin)))
         return best, tuple(tight), weights @ doubt
+
+    @cached_property
+    def _glimpse(self) -> Floats:
+        """Roughly how much all other inputs together move each result, from a few draws at the middle of the ranges."""
+        count = len(self.inputs) - self.unknowns
+        middle = np.zeros(self.unknowns)
+        centre = self._full(middle)
+        moved = np.array([self._full(middle, row) for row in 2.0 * spread_points(_GLIMPSES, count) - 1.0]) - centre
+        return np.asarray(np.sqrt(np.mean(np.nan_to_num(moved) ** 2, axis=0)))
 
     def _robust(self, logs: Floats) -> Floats:
         """Log density with any one reading perhaps wrong."""
@@ -156,9 +180,13 @@ class Search:
         for row, theta in enumerate(at):
             centre = self._full(theta)
             for k in range(count):
-                above, below = (self._full(theta, (places[k], end)) for end in (1.0, -1.0))
+                end = np.zeros(len(self.inputs) - self.unknowns)
+                end[places[k] - self.unknowns] = 1.0
+                above, below = self._full(theta, end), self._full(theta, -end)
                 slopes[row, :, k] = 0.5 * (above - below)
                 bends[row, :, k] = 0.5 * (above + below) - centre
+        if self.sloped_at is None:
+            self.sloped_at = at[0]
         slopes, bends = np.nan_to_num(slopes), np.nan_to_num(bends)
         size = np.abs(slopes).max(axis=0) + np.abs(bends).max(axis=0)
         kept = [k for k in range(count) if bool((size[:, k] > _SMALL * self.sigma).any())]
@@ -178,16 +206,19 @@ class Search:
             bend=plane(bends[:, :, kept]),
         )
 
-    def _finish(self, lattice: Lattice, best: Floats, felt: Sequence[int]) -> Posterior:
+    def _finish(self, lattice: Lattice, best: Floats, felt: Sequence[int], before: Nuisance | None) -> Posterior:
         points = self._fine(lattice.box)
         shown = lattice.at(points)
-        first = self._nuisance(best[None, :], felt)
-        near = np.exp(self._peaked(self._robust(self.evidence.logs(shown, np.broadcast_to(first.u, shown.shape)))))
-        doubt = (near / near.sum()) @ lattice.doubt(points, shown)
+        known = before if self._is_near(before, best) else None
+        first = self._nuisance(best[None, :], felt) if known is None else known
+        weight = np.exp(self._peaked(self._robust(self.evidence.logs(shown, np.broadcast_to(first.u, shown.shape)))))
+        doubt = (weight / weight.sum()) @ lattice.doubt(points, shown)
         evidence = Evidence(self.evidence.errors, np.hypot(self.evidence.slack, doubt))
         nuisance = first
         if first.places:
-            nuisance = self._nuisance(_spanning(points, near), first.places)
+            spanning = _spanning(points, weight)
+            if not all(self._is_near(first, place) for place in spanning):
+                nuisance = self._nuisance(spanning, first.places)
         return _Averaging(self, evidence, points, shown, nuisance, lattice.box).posterior()
 
     def _fine(self, box: Box) -> Floats:
@@ -201,6 +232,15 @@ class Search:
                 sides.append(axis(side, _FINE[self.unknowns]))
         grids = np.meshgrid(*sides, indexing="ij")
         return np.stack([grid.ravel() for grid in grids], axis=1)
+
+
+def near(inputs: Sequence[Input], first: Floats, second: Floats) -> bool:
+    """Whether two places of the unknowns (the first of `inputs`) are so close that slopes are the same at both."""
+    for one, a, b in zip(inputs, first, second, strict=False):
+        low, high = float(one.at(float(a))), float(one.at(float(b)))
+        if abs(high - low) > _HERE * max(abs(low), abs(high)):
+            return False
+    return True
 
 
 def _spanning(points: Floats, weights: Floats) -> Floats:
@@ -344,6 +384,7 @@ class _Averaging:
             box=self.box,
             regular=True,
             solves=search.solves,
+            sloped_at=search.sloped_at,
         )
 
     def _inputs(self, weights: Floats, draw_weights: Floats, draws: Floats) -> tuple[Floats, Floats]:

@@ -24,6 +24,7 @@ from lidoff.readings.left_out import Fit, best_fit
 from lidoff.readings.model import Inferred, Joint, Judged, Proposal
 from lidoff.readings.observe import UNPOWERED, Seen, true_value
 from lidoff.readings.propagation import Spread, spread_of
+from lidoff.readings.search import near
 from lidoff.readings.uncertainty import rectangular
 from lidoff.readings.verdicts import NEEDS_VOLTS, SOLVER, Prediction
 from lidoff.readings.words import amount, in_state, name_of, place_of
@@ -166,7 +167,16 @@ class Workbench:
             if not (self.answer is not None and self.answer.hangs[k])
             and not (self.states[number] in unread and self.item.readings[number].quantity in NEEDS_VOLTS)
         ]
-        return spread_of(self.forward, self.middle, fixed, asked)
+        return spread_of(self.forward, self.middle, fixed, asked, self._sloped_next_to_middle())
+
+    def _sloped_next_to_middle(self) -> Floats | None:
+        """Where next to the middle the circuits were already solved with every other input moved, None for nowhere."""
+        at = None if self.answer is None else self.answer.posterior.sloped_at
+        if at is None or not near(self.forward.inputs, at, self.middle):
+            return None
+        z = np.zeros(len(self.forward.inputs))
+        z[: self.unknowns] = at
+        return z
 
     @cached_property
     def predictions(self) -> dict[int, Prediction]:
