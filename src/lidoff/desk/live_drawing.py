@@ -29,7 +29,7 @@ from lidoff.drawing.shapes import Point, Rect
 from lidoff.drawing.stand import Stand
 
 KNOB: Final = 30.0  # half the side of the square that a knob takes [SVG units]
-SIZE: Final = 15.0  # of the words
+SIZE: Final = 17.0  # of the words
 _AWAY: Final = 190.0  # as far as a knob may stand from its part
 _ARROW: Final = 44.0  # a straight run this long bears an arrow
 _SVG: Final = ' xmlns="http://www.w3.org/2000/svg"'

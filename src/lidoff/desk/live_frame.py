@@ -67,7 +67,7 @@ _MORE: Final = (
     Figure(key="input.current_peak", label="Current, peak", unit="A"),
     Figure(key="input.crest_factor", label="Crest factor of the current", unit=""),
     Figure(key="input.displacement_factor", label="Displacement factor", unit=""),
-    Figure(key="input.thd", label="Current distortion, THD", unit="share"),
+    Figure(key="input.thd", label="Distortion, THD", unit="share"),
 )
 _LARGE_UNLIT: Final = frozenset({"input.current_peak", "input.thd"})
 

@@ -51,6 +51,7 @@ def serve(
             lifespan="on",
             ws="websockets-sansio",
             ws_max_size=_LARGEST_MESSAGE,
+            ws_per_message_deflate=False,  # nothing leaves this machine, and packing would take longer than sending
             server_header=False,
             timeout_graceful_shutdown=2,
         )

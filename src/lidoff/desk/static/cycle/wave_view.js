@@ -4,24 +4,31 @@ import { words } from "./show.js";
 import { make, set, spot } from "./svg.js";
 import { area, largest, line } from "./waves.js";
 
-const SIZE = 13; // of the words; those of the page, as the picture is drawn in its pixels
-const LEFT = 64, RIGHT = 76, TOP = 30, MAIN = 190, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
+const SIZE = 13; // of the words; the picture is drawn in the page's pixels, so that they are as large as the page's
+const LEFT = 64, RIGHT = 76, TOP = 30, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
+const LEAST = 190, MOST = 300; // height of the lane of voltage and current
 
 export function waveView(picture, { scene, seek }) {
   const tops = { voltage: 0, current: 0, light: 0 };
   let width = 0, frame = null, ghost = null, at = 0, subject = -1, parts = {};
   const rows = scene.switching.slice(0, MOST_ROWS);
-  const lightAt = TOP + MAIN + 16;
-  const rowsAt = scene.lit ? lightAt + LIGHT + 12 : lightAt;
-  const bottom = rowsAt + rows.length * ROW + (rows.length ? 6 : 0);
-  const height = bottom + 42;
-  const middle = TOP + MAIN / 2, half = MAIN / 2 - 4;
+  let lightAt = 0, rowsAt = 0, bottom = 0, middle = 0, half = 0, given = 0;
   const inner = () => width - LEFT - RIGHT;
   const text = (x, y, content, more = {}) => make("text", { x, y, "font-size": SIZE, ...more }, content);
 
   function build() {
-    width = Math.max(280, Math.round(picture.parentElement.clientWidth));
-    set(picture, { viewBox: `0 0 ${width} ${height}`, width, height });
+    given = Math.round(picture.parentElement.clientWidth);
+    // Where the page's own words are larger, so are these.
+    const larger = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1;
+    width = Math.max(280, Math.round(given / larger));
+    const main = Math.min(MOST, Math.max(LEAST, 0.42 * width));
+    lightAt = TOP + main + 16;
+    rowsAt = scene.lit ? lightAt + LIGHT + 12 : lightAt;
+    bottom = rowsAt + rows.length * ROW + (rows.length ? 6 : 0);
+    middle = TOP + main / 2;
+    half = main / 2 - 4;
+    const height = bottom + 42;
+    set(picture, { viewBox: `0 0 ${width} ${height}`, width: width * larger, height: height * larger });
     const ends = [LEFT, width - RIGHT];
     parts = {
       spans: make("g"), axis: make("g"), scales: make("g"),
@@ -140,7 +147,7 @@ export function waveView(picture, { scene, seek }) {
   picture.addEventListener("pointermove", (event) => { if (held) sought(event); });
   for (const over of ["pointerup", "pointercancel"]) picture.addEventListener(over, () => { held = false; });
 
-  const watch = new ResizeObserver(() => { if (Math.round(picture.parentElement.clientWidth) !== width) { scaled = ruled = ""; build(); draw(); } });
+  const watch = new ResizeObserver(() => { if (Math.round(picture.parentElement.clientWidth) !== given) { scaled = ruled = ""; build(); draw(); } });
   watch.observe(picture.parentElement);
   build();
   return {
