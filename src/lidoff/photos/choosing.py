@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from lidoff.photos.masked import looks_masked, turned_under_mask, under_mask
+from lidoff.photos.masked import Shade, looks_masked, shade_view, under_mask
 from lidoff.photos.reading import Reading, read
-from lidoff.photos.views import View, channels, mixed, view
+from lidoff.photos.views import MEASURES, Recipe, View, alike, mixed, recipe, view
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,7 +43,7 @@ class Choice:
     """A view worth reading: its small reading, and how to make it at full size."""
 
     small: Reading
-    make: Callable[[Board], View | None]
+    make: Callable[[Board], View]
 
     @property
     def name(self) -> str:
@@ -51,26 +51,27 @@ class Choice:
         return self.small.view.name
 
 
-Maker = Callable[[Board], View | None]
-
-
 def choices(board: Board) -> tuple[Choice, ...]:
     """All the views read on a (small) board, the plausible ones first, then by worth and contrast."""
     found: list[Choice] = []
     seen: list[Map] = []
-    for name in channels(board.colours):
-        for maker in (_plain(name), _mixed(name)):
-            made = maker(board)
-            if made is None or any(alike(made.plain, before, board.core) > _SAME for before in seen):
+    for name, weights in MEASURES.items():
+        start = recipe(name, weights, board.colours, board.core)
+        plain = view(start, board.colours, board.core, enlarged=board.enlarged)
+        made = [(start, plain)]
+        if (mix := mixed(board.colours, board.core, plain.plain > 0)) is not None:
+            mixture = recipe(f"mix from {name}", mix, board.colours, board.core)
+            made.append((mixture, view(mixture, board.colours, board.core, enlarged=board.enlarged)))
+        for one, seen_so in made:
+            if any(alike(seen_so.plain, before, board.core) > _SAME for before in seen):
                 continue
-            seen.append(made.plain)
-            for turned in (False, True):
-                one = _turned(maker) if turned else maker
-                found.append(Choice(small=_read(board, made.turned() if turned else made), make=one))
+            seen.append(seen_so.plain)
+            found.append(Choice(small=_read(board, seen_so), make=_maker(one, turned=False)))
+            found.append(Choice(small=_read(board, seen_so.turned()), make=_maker(one, turned=True)))
     if not any(one.small.plausible and one.small.worth >= _CLEAR for one in found):
         metals = [one for one in found if looks_masked(one.small)]
         if metals:
-            found += _masked(board, max(metals, key=lambda one: one.small.view.contrast))
+            found += _masked(board, max(metals, key=lambda one: one.small.view.contrast).small)
     return tuple(sorted(found, key=rank))
 
 
@@ -79,57 +80,25 @@ def rank(one: Choice) -> tuple[bool, float, float]:
     return (not one.small.plausible, -round(one.small.worth / 0.04), -one.small.view.contrast)
 
 
-def alike(one: Map, other: Map, area: Mask) -> float:
-    """The correlation of two maps within an area [1]."""
-    a, b = one[area][::7], other[area][::7]
-    if a.std() < 1e-6 or b.std() < 1e-6:
-        return 0.0
-    return float(np.corrcoef(a, b)[0, 1])
-
-
 def _read(board: Board, made: View) -> Reading:
     return read(made, board.points, board.wide, enlarged=board.enlarged)
 
 
-def _plain(name: str) -> Maker:
-    def make(board: Board) -> View | None:
-        return view(name, channels(board.colours)[name], board.core, enlarged=board.enlarged)
+def _maker(made_by: Recipe, *, turned: bool) -> Callable[[Board], View]:
+    def make(board: Board) -> View:
+        seen = view(made_by, board.colours, board.core, enlarged=board.enlarged)
+        return seen.turned() if turned else seen
 
     return make
 
 
-def _mixed(name: str) -> Maker:
-    def make(board: Board) -> View | None:
-        start = view(name, channels(board.colours)[name], board.core, enlarged=board.enlarged)
-        measure = mixed(board.colours, board.core, start.plain > 0)
-        if measure is None:
-            return None
-        return view(f"mix from {name}", measure, board.core, enlarged=board.enlarged)
-
-    return make
+def _shade_maker(shade: Shade) -> Callable[[Board], View]:
+    return lambda board: shade_view(shade, board.colours, board.core, enlarged=board.enlarged)
 
 
-def _turned(maker: Maker) -> Maker:
-    def make(board: Board) -> View | None:
-        made = maker(board)
-        return None if made is None else made.turned()
-
-    return make
-
-
-def _masked(board: Board, metal: Choice) -> list[Choice]:
-    def shades(at: Board) -> dict[str, View]:
-        made = metal.make(at)
-        if made is None:
-            return {}
-        seen = _read(at, made)
-        both: dict[str, View] = {}
-        for shade in under_mask(at.colours, at.core, seen, enlarged=at.enlarged):
-            dark = turned_under_mask(shade, at.enlarged, seen)
-            both |= {shade.name: shade, dark.name: dark}
-        return both
-
-    def maker(name: str) -> Maker:
-        return lambda at: shades(at).get(name)
-
-    return [Choice(small=_read(board, made), make=maker(name)) for name, made in shades(board).items()]
+def _masked(board: Board, metal: Reading) -> list[Choice]:
+    found: list[Choice] = []
+    for shade in under_mask(board.colours, board.core, metal, enlarged=board.enlarged):
+        make = _shade_maker(shade)
+        found.append(Choice(small=_read(board, make(board)), make=make))
+    return found

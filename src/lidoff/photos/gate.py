@@ -14,11 +14,15 @@ if TYPE_CHECKING:
 
 MOST_ASKED: Final = 0.45
 """Share of the joins of a tree that may be asked about: beyond it following the tracks by hand is quicker."""
-_LEAST_WORTH: Final = 0.4
-_MOST_BETWEEN: Final = 0.3
+FEW_ASKED: Final = 15
+"""So many questions are always worth asking."""
+_LEAST_WORTH: Final = 0.2
+_WORD_OF_ITS_OWN: Final = 0.5
+_MOST_BETWEEN: Final = 0.4
 _MOST_UNSURE: Final = 0.3
+_ALL_ALONE: Final = 0.9  # share of pads on their own, from which a view says nothing of where pads lie
 _WHITE: Final = 97.0  # lightness from which the camera saw nothing but the lamp
-_MOST_WHITE: Final = 0.06
+_MOST_WHITE: Final = 0.06  # of the area
 
 _FOLLOW = "or follow the tracks one by one and measure"
 
@@ -37,8 +41,8 @@ def refusal(best: Reading | None, tried: Sequence[Reading], colours: Map, area: 
             "Glare hides part of the copper. Take several shots with the lamp moved, or use a diffuse light, "
             f"{_FOLLOW}."
         )
-    nearest = max(tried, key=lambda one: one.worth) if tried else None
-    if nearest is not None and min(one.unsure for one in tried if one.worth >= nearest.worth - 0.2) > 0.2:
+    upright = [one.unsure for one in tried if not one.view.name.endswith("turned") and one.lone < _ALL_ALONE]
+    if upright and float(np.median(upright)) > _MOST_UNSURE:
         return (
             "Many pads lie on no copper that can be made out: parts, solder or shadow hide it. Photograph the copper "
             f"side free of parts, or box the parts, {_FOLLOW}."
@@ -54,9 +58,14 @@ def refusal(best: Reading | None, tried: Sequence[Reading], colours: Map, area: 
     )
 
 
+def weak(best: Reading) -> bool:
+    """Whether a picture is good for questions only: nothing is accepted on its word alone."""
+    return best.worth < _WORD_OF_ITS_OWN
+
+
 def too_much_asked(doubtful: int, pads: int) -> str | None:
     """The reason where more of the joins are doubtful than asking is worth; None otherwise."""
-    if doubtful <= max(6, MOST_ASKED * (pads - 1)):
+    if doubtful <= max(FEW_ASKED, MOST_ASKED * (pads - 1)):
         return None
     return (
         f"{doubtful} of at most {pads - 1} joins are in doubt: the picture is too coarse, too blurred or too uneven "

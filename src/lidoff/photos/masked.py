@@ -7,20 +7,25 @@ a pad's own metal and its rim the shade next to it goes on, so that a track reac
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from lidoff.photos.needs import opencv
-from lidoff.photos.views import LIMIT, View, channels, mixed, sharpened, view
+from lidoff.photos.views import MEASURES, Recipe, View, alike, measure_of, mixed, recipe, sharpened, view
 
 if TYPE_CHECKING:
     from lidoff.photos.reading import Reading
     from lidoff.photos.views import Map, Mask
 
 _RIM: Final = 0.3  # of a pad's radius
-_LEAST_RIM: Final = 2.5  # pixels of the photo
+_LEAST_RIM: Final = 4.0  # pixels of the photo
 _INK: Final = 2.6  # margin beyond which a pixel is neither shade of the mask
+_LARGE: Final = 12  # times a pad's area
+_LITTLE: Final = 0.15  # of the mask's area, up to which it may be ink
+_ENOUGH: Final = 0.2  # of the area that has to be left
+_SAME: Final = 0.98  # correlation, from which two measures are one
 _ALONE: Final = 0.75  # share of pads joined to none, from which it is looked for
 
 
@@ -29,63 +34,128 @@ def looks_masked(metal: Reading) -> bool:
     return metal.lone >= _ALONE and metal.unsure <= 0.35
 
 
-def under_mask(colours: Map, area: Mask, metal: Reading, *, enlarged: float = 1.0) -> list[View]:
-    """Views of the shades of the mask, each with lighter taken for copper (turn them for the other way)."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shade:
+    """How a view of one shade of the mask is made: the recipe within the mask, which shade is copper, and the layers,
+    as maps of the size they were found at.
+    """
+
+    name: str
+    recipe: Recipe
+    sign: float
+    layers: _Layers
+
+
+def under_mask(colours: Map, area: Mask, metal: Reading, *, enlarged: float = 1.0) -> list[Shade]:
+    """The shades of the mask, each with the one taken for copper and with the other.
+
+    Each twice where there may be ink: what stands out from the mask once more, and is little, is taken out as well.
+    """
+    found = _taken_out(area, metal, enlarged)
+    if found is None:
+        return []
+    shades = _shades(colours, found, enlarged, "under mask")
+    plainest = view(recipe("", MEASURES["lightness"], colours, found.rest), colours, found.rest, enlarged=enlarged)
+    for sign in (1.0, -1.0):
+        ink = (plainest.plain * sign > 0) & found.rest
+        share = float(ink.sum()) / float(found.rest.sum())
+        if 0.0 < share < _LITTLE:
+            away = _grown(opencv(), ink, found.rim) & ~found.near_pad
+            without = replace(found, rest=found.rest & ~away, other=found.other | away)
+            if without.rest.sum() >= _ENOUGH * area.sum():
+                shades += _shades(colours, without, enlarged, "under mask and ink")
+    return shades
+
+
+def shade_view(shade: Shade, colours: Map, area: Mask, *, enlarged: float = 1.0) -> View:
+    """The view of a shade, at the size of `colours`."""
+    cv2 = opencv()
+    layers = shade.layers.resized(area.shape)
+    rest = layers.rest & area
+    seen = view(shade.recipe, colours, rest, enlarged=enlarged)
+    plain = _carried_on(cv2, cv2.GaussianBlur(seen.plain, (0, 0), max(1.0, enlarged)), rest)
+    # The pads' own metal is copper whichever shade the tracks have.
+    margin = np.where(layers.pads, np.float32(1.0), np.float32(shade.sign) * plain)
+    return View(
+        name=shade.name,
+        plain=margin,
+        sharp=sharpened(margin, seen.contrast, enlarged),
+        contrast=seen.contrast,
+        unknown=(layers.other | (np.abs(seen.plain) > _INK)) & ~layers.near_pad & area,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Layers:
+    """`rest` is mask alone; `pads` the bare metal that holds a pad, `near_pad` that and its rim, `other` what is
+    neither; `rim` is how far round [pixels].
+    """
+
+    rest: Mask
+    pads: Mask
+    near_pad: Mask
+    other: Mask
+    rim: float
+
+    def resized(self, shape: tuple[int, ...]) -> _Layers:
+        """The same layers at another size; the rim stays as it was."""
+        if self.rest.shape == shape:
+            return self
+        cv2 = opencv()
+
+        def to_size(mask: Mask) -> Mask:
+            sized = cv2.resize(mask.astype(np.uint8), (shape[1], shape[0]), interpolation=cv2.INTER_NEAREST)
+            return np.asarray(sized > 0)
+
+        return _Layers(
+            rest=to_size(self.rest),
+            pads=to_size(self.pads),
+            near_pad=to_size(self.near_pad),
+            other=to_size(self.other),
+            rim=self.rim,
+        )
+
+
+def _taken_out(area: Mask, metal: Reading, enlarged: float) -> _Layers | None:
+    """The area without bare metal and ink; None where too little is left, or no pad is on metal."""
     cv2 = opencv()
     bare = (metal.view.plain > 0).astype(np.uint8)
     labels = metal.springs.labels
     _, piece, sizes, _ = cv2.connectedComponentsWithStats(bare, connectivity=4)
     with_pad = np.unique(piece[(labels > 0) & (bare > 0)])
     if not len(with_pad):
-        return []
+        return None
     radius = float(np.median(np.sqrt(sizes[with_pad, cv2.CC_STAT_AREA] / np.pi)))
     rim = max(_RIM * radius, _LEAST_RIM * enlarged)
-    pads = np.isin(piece, with_pad) & (bare > 0)
     # A blob far larger than a pad is glare, or a bare plane: not a pad's own metal.
-    large = np.isin(piece, np.flatnonzero(sizes[:, cv2.CC_STAT_AREA] > 12 * np.pi * radius**2)) & (bare > 0)
-    pads &= ~large
+    small = np.flatnonzero(sizes[:, cv2.CC_STAT_AREA] <= _LARGE * np.pi * radius**2)
+    pads = np.isin(piece, np.intersect1d(with_pad, small)) & (bare > 0)
     around = _grown(cv2, bare > 0, rim)
     rest = area & ~around
-    if rest.sum() < 0.2 * area.sum():
-        return []
+    if rest.sum() < _ENOUGH * area.sum():
+        return None
     near_pad = _grown(cv2, pads | (labels > 0), rim)
-    other = around & ~near_pad
-    views = []
+    return _Layers(rest=rest, pads=pads, near_pad=near_pad, other=around & ~near_pad, rim=rim)
+
+
+def _shades(colours: Map, found: _Layers, enlarged: float, where: str) -> list[Shade]:
+    shades: list[Shade] = []
     seen: list[Map] = []
-    for name, measure in channels(colours).items():
-        start = view(name, measure, rest, enlarged=enlarged)
-        mix = mixed(colours, rest, start.plain > 0)
-        for label, one in ((name, measure), (f"mix from {name}", mix)):
-            if one is None or any(abs(_alike(one, before, rest)) > 0.98 for before in seen):
+    for name, weights in MEASURES.items():
+        start = recipe(f"{name} {where}", weights, colours, found.rest)
+        first = view(start, colours, found.rest, enlarged=enlarged)
+        mix = mixed(colours, found.rest, first.plain > 0)
+        made = [start]
+        if mix is not None:
+            made.append(recipe(f"mix from {name} {where}", mix, colours, found.rest))
+        for one in made:
+            measure = measure_of(colours, one.weights)
+            if any(abs(alike(measure, before, found.rest)) > _SAME for before in seen):
                 continue
-            seen.append(one)
-            shade = view(label, one, rest, enlarged=enlarged)
-            plain = _carried_on(cv2, shade.plain, rest)
-            plain[pads] = 1.0
-            unknown = (other | (np.abs(shade.plain) > _INK)) & ~near_pad & area
-            views.append(
-                View(
-                    name=f"{label} under mask",
-                    plain=np.clip(plain, -LIMIT, LIMIT),
-                    sharp=sharpened(plain, enlarged),
-                    contrast=shade.contrast,
-                    unknown=unknown,
-                )
-            )
-    return views
-
-
-def turned_under_mask(shade: View, enlarged: float, metal: Reading) -> View:
-    """The same view with the darker shade taken for copper; the pads' own metal stays copper."""
-    bare = metal.springs.labels > 0
-    plain = np.where(bare, np.float32(1.0), -shade.plain)
-    return View(
-        name=f"{shade.name}, turned",
-        plain=plain,
-        sharp=sharpened(plain, enlarged),
-        contrast=shade.contrast,
-        unknown=shade.unknown,
-    )
+            seen.append(measure)
+            shades.append(Shade(name=one.name, recipe=one, sign=1.0, layers=found))
+            shades.append(Shade(name=f"{one.name}, turned", recipe=one, sign=-1.0, layers=found))
+    return shades
 
 
 def _grown(cv2: Any, mask: Mask, by: float) -> Mask:
@@ -101,10 +171,3 @@ def _carried_on(cv2: Any, values: Map, known: Mask) -> Map:
     held = np.zeros(int(nearest.max()) + 1, np.float32)
     held[nearest[known]] = values[known]
     return np.asarray(held[nearest])
-
-
-def _alike(one: Map, other: Map, area: Mask) -> float:
-    a, b = one[area][::7], other[area][::7]
-    if a.std() < 1e-6 or b.std() < 1e-6:
-        return 0.0
-    return float(np.corrcoef(a, b)[0, 1])

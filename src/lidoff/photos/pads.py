@@ -97,7 +97,7 @@ def read_pieces(path: Path, pads: Sequence[Pad]) -> tuple[frozenset[str], ...]:
 def springs(margin: Map, points: NDArray[np.float64], *, enlarged: float = 1.0) -> Springs:
     """The copper of each pad at `points` (x, y), by a view's margin; `enlarged` as in `views.view`."""
     labels = np.zeros(margin.shape, np.int32)
-    away = _nearest(points)
+    away = nearest(points)
     most = max(4.0, _REACH_OF_BOARD * max(margin.shape))
     unsure: set[int] = set()
     radii: dict[int, float] = {}
@@ -127,7 +127,7 @@ class _Taken:
     radius: float | None = None
 
 
-def _nearest(points: NDArray[np.float64]) -> NDArray[np.float64]:
+def nearest(points: NDArray[np.float64]) -> NDArray[np.float64]:
     """How far each point's nearest other one is [pixels]."""
     from scipy.spatial import cKDTree
 

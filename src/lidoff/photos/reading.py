@@ -56,7 +56,7 @@ class Reading:
             and self.lone <= 0.6
             and self.largest <= 0.75
             and self.accepted >= 0.15
-            and self.between <= 0.35
+            and self.between <= 0.45
         )
 
     @property
@@ -103,19 +103,6 @@ def _all_passes(margin: Map, found: Springs, area: Mask) -> tuple[Pass, ...]:
 def joined_at(reading: Reading, count: int) -> NDArray[np.float64]:
     """The best bottleneck [1] of every two pads in that reading."""
     return best_between(reading.passes, count)
-
-
-def copper_of(view: View) -> Mask:
-    """Where a view says copper."""
-    return np.asarray(view.plain > 0)
-
-
-def agreement(one: Map, other: Map, area: Mask) -> float:
-    """The correlation of two margin maps within an area [1]."""
-    a, b = np.clip(one[area], -1.5, 1.5), np.clip(other[area], -1.5, 1.5)
-    if a.std() < 1e-6 or b.std() < 1e-6:
-        return 0.0
-    return float(np.corrcoef(a, b)[0, 1])
 
 
 def _tree(found: tuple[Pass, ...], count: int) -> tuple[list[float], list[int]]:

@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lidoff.photos.choosing import Board, Choice, choices
-from lidoff.photos.gate import over_bright, refusal, too_much_asked
+from lidoff.photos.gate import over_bright, refusal, too_much_asked, weak
 from lidoff.photos.joins import Answer, Candidate, Joins, Judged, propose
 from lidoff.photos.needs import opencv
-from lidoff.photos.pads import Pad
+from lidoff.photos.pads import Pad, nearest
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.reading import ACCEPT, DROP, Reading, joined_at, read
 from lidoff.photos.views import area_about, crop_of, lab
@@ -37,7 +37,13 @@ _REDUCED_TO: Final = 2200
 _MOST_ENLARGED: Final = 4
 _SMALL: Final = 900
 _SPARE: Final = 0.12  # of the pads' extent, kept around them
-_SURELY_BOARD: Final = 0.03  # of the long side: how far board is certain beyond the outermost pads
+# How far board is certain beyond the outermost pads: of the long side, and of the usual way from pad to pad.
+_SURELY_BOARD: Final = 0.03
+_SURELY_OF_WAY: Final = 0.1
+_RIM: Final = 0.02  # of the long side: the edge of the photo, taken for ground
+_GROUND_LIKE_COPPER: Final = 0.25  # share of that edge, from which no path is trusted beyond the pads
+_SAME_HUE: Final = 8.0  # of a* and b*
+_SAME_LIGHT: Final = 25.0  # of L*
 _SMOOTH: Final = 0.6  # pixels of the photo
 # Other views that have a say beside the best: as board-like as it, but for this, and of this share of its contrast.
 _AS_GOOD: Final = 0.12
@@ -106,7 +112,7 @@ def trace_copper(
     names = [pad.id for pad in pads]
     if refused is not None or not readings:
         return _refused(names, answers, scale, readings, refused)
-    candidates = _candidates(full, names, readings, scale)
+    candidates = _candidates(rgb, full, names, readings, scale)
     joins = propose(names, candidates, answers)
     if (reason := too_much_asked(len(joins.doubtful), len(names))) is not None:
         return _refused(names, answers, scale, readings, reason)
@@ -124,7 +130,8 @@ def _board(crop: Rgb, points: NDArray[np.float64], enlarged: float, board: Mask 
     if board is not None:
         core = wide = _fitted(board, shape)
     else:
-        core = area_about(points, shape, _SURELY_BOARD * max(shape))
+        usual = float(np.median(nearest(points)))
+        core = area_about(points, shape, min(_SURELY_BOARD * max(shape), _SURELY_OF_WAY * usual))
         wide = np.ones(shape, bool)
     if bodies is not None:
         free = ~_fitted(bodies, shape)
@@ -155,20 +162,21 @@ def _readings(full: Board, ranked: Sequence[Choice]) -> list[Reading]:
         ):
             continue
         made = one.make(full)
-        if made is None:
-            continue
         bright = over_bright(full.colours, made.plain > 0, full.core)
         made = replace(made, unknown=made.unknown | bright)
         readings.append(read(made, full.points, full.wide, enlarged=full.enlarged))
     return readings
 
 
-def _candidates(full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale) -> list[Candidate]:
+def _candidates(
+    rgb: Rgb, full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale
+) -> list[Candidate]:
     """Every pass of every reading as a candidate, judged by all of them together."""
     count = len(names)
     best = readings[0]
     between = np.array([joined_at(one, count) for one in readings])
-    inside = between[0] if full.wide is full.core else joined_at(_within(best, full), count)
+    trusted = full.wide is full.core or not _ground_like_copper(best, full, rgb)
+    inside = between[0] if trusted else joined_at(_within(best, full), count)
     unsure = set(best.springs.unsure)
     found: dict[tuple[int, int], Candidate] = {}
     for reading in readings:
@@ -178,6 +186,8 @@ def _candidates(full: Board, names: Sequence[str], readings: Sequence[Reading], 
                 continue
             told = between[:, one.a, one.b]
             judged, why = _judged(told, bool(unsure & set(pair)), float(inside[pair]))
+            if judged == "accept" and weak(best):
+                judged, why = "ask", "the picture is too faint for a join to rest on it alone"
             found[pair] = Candidate(
                 a=names[one.a],
                 b=names[one.b],
@@ -194,6 +204,25 @@ def _within(best: Reading, full: Board) -> Reading:
     return read(best.view, full.points, full.core, enlarged=full.enlarged)
 
 
+def _ground_like_copper(best: Reading, full: Board, rgb: Rgb) -> bool:
+    """Whether the edge of the photo, where the board lies on its ground, could be taken for copper, as a light desk can
+    for tin.
+    """
+    cv2 = opencv()
+    copper = full.colours[(best.view.plain > 0.5) & full.core]
+    if not len(copper):
+        return True
+    usual = np.median(copper, axis=0)
+    factor = min(1.0, _SMALL / max(rgb.shape[:2]))
+    small = lab(np.asarray(cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)))
+    rim = max(2, round(_RIM * max(small.shape[:2])))
+    edge = np.ones(small.shape[:2], bool)
+    edge[rim:-rim, rim:-rim] = False
+    off = np.abs(small[edge] - usual)
+    like = (off[:, 0] < _SAME_LIGHT) & (off[:, 1] < _SAME_HUE) & (off[:, 2] < _SAME_HUE)
+    return float(like.mean()) > _GROUND_LIKE_COPPER
+
+
 def _judged(told: NDArray[np.float64], unsure: bool, inside: float) -> tuple[Judged, str]:
     """What follows for a pair of pads from its best bottleneck in each reading, the best reading first."""
     if (told <= DROP).all():
@@ -206,7 +235,7 @@ def _judged(told: NDArray[np.float64], unsure: bool, inside: float) -> tuple[Jud
         return "ask", "the views disagree"
     if told[0] < ACCEPT:
         return "ask", "the weakest point is neither copper nor gap in the best view"
-    if inside < ACCEPT and len(told) < 2:
+    if inside < ACCEPT:
         return "ask", "the path runs beyond the pads, where the board may have ended"
     return "accept", ""
 

@@ -16,7 +16,9 @@ cannot.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -39,6 +41,10 @@ _ROUNDS: Final = 3
 # How far `sharp` looks around a pixel [pixels of the photo], and how much of the difference it adds.
 _AROUND: Final = 2.5
 _ADDED: Final = 2.0
+# The scatter that the margins may have after that; how far they are smoothed [pixels of the photo] where there is more
+# than so much of it before.
+_NOISE: Final = 0.47
+_CALMING: Final = ((1.8, 0.7), (1.2, 0.45), (0.8, 0.3))
 # The levels are smooth: they are followed on a grid this many times finer than their reach.
 _GRID: Final = 6.0
 _FAINT: Final = 1e-3
@@ -72,14 +78,22 @@ class View:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Split:
-    """Two classes of one measure: their local levels, the scatter about them, and which pixels are surely which."""
+class Recipe:
+    """How a view is made: the weights of L*, a* and b* in its measure, and the levels of the darker and the brighter
+    class over the board, as maps of any size.
+    """
 
+    name: str
+    weights: tuple[float, float, float]
     low: Map
     high: Map
-    scatter: float
-    lower: Mask
-    upper: Mask
+
+
+MEASURES: Final[Mapping[str, tuple[float, float, float]]] = MappingProxyType(
+    {"lightness": (1.0, 0.0, 0.0), "redness": (0.3, 1.0, 0.0), "laminate": (0.0, 1.0, -1.0)}
+)
+"""The ready-made measures as weights of L*, a* and b*: lightness; redness with some lightness, for shiny or textured
+boards; and metal, copper and solder alike, against bare laminate."""
 
 
 def lab(rgb: Rgb, *, smooth: float = 0.0) -> Map:
@@ -89,63 +103,73 @@ def lab(rgb: Rgb, *, smooth: float = 0.0) -> Map:
     return converted if smooth <= 0 else np.asarray(cv2.GaussianBlur(converted, (0, 0), smooth))
 
 
-def channels(colours: Map) -> dict[str, Map]:
-    """The measures a view can be made of, by name: lightness; redness with some lightness, for shiny or textured
-    boards; and laminate against metal, copper and solder alike, for bare laminate.
+def measure_of(colours: Map, weights: tuple[float, float, float]) -> Map:
+    """The weighted sum of the three colours of every pixel."""
+    return np.asarray(colours @ np.array(weights, np.float32))
+
+
+def recipe(name: str, weights: tuple[float, float, float], colours: Map, area: Mask) -> Recipe:
+    """The recipe of a measure, its levels found on these colours within `area`."""
+    low, high = _levels(measure_of(colours, weights), area)
+    return Recipe(name=name, weights=weights, low=low, high=high)
+
+
+def view(made_by: Recipe, colours: Map, area: Mask, *, enlarged: float = 1.0) -> View:
+    """The view of a recipe, in which copper has more of the measure than laminate.
+
+    `enlarged` is how many pixels of `colours` one pixel of the photo has become along a side.
     """
-    lightness, a, b = colours[..., 0], colours[..., 1], colours[..., 2]
-    return {
-        "lightness": lightness,
-        "redness": a + np.float32(0.3) * lightness,
-        "laminate": a - b,
-    }
-
-
-def view(name: str, measure: Map, area: Mask, *, enlarged: float = 1.0) -> View:
-    """The view of one measure within `area`, in which copper has more of it than laminate.
-
-    `enlarged` is how many pixels of `measure` one pixel of the photo has become along a side.
-    """
-    found = split(measure, area)
-    gap = np.maximum(found.high - found.low, np.float32(_FAINT))
-    plain = np.clip((measure - (found.high + found.low) / 2) / (gap / 2), -LIMIT, LIMIT)
+    measure = measure_of(colours, made_by.weights)
+    low, high = (_resized(level, measure.shape) for level in (made_by.low, made_by.high))
+    gap = np.maximum(high - low, np.float32(_FAINT))
+    plain = np.clip((measure - (high + low) / 2) / (gap / 2), -LIMIT, LIMIT)
+    lower, upper = _surely(plain > 0, area)
+    off = np.where(upper, measure - high, measure - low)[lower | upper]
+    scatter = 1.4826 * float(np.median(np.abs(off))) if off.size else float("inf")
+    contrast = float(np.median(gap[area])) / max(scatter, _FAINT)
     return View(
-        name=name,
+        name=made_by.name,
         plain=plain,
-        sharp=sharpened(plain, enlarged),
-        contrast=float(np.median(gap[area])) / max(found.scatter, _FAINT),
+        sharp=sharpened(plain, contrast, enlarged),
+        contrast=contrast,
         unknown=np.zeros(area.shape, bool),
     )
 
 
-def sharpened(plain: Map, enlarged: float) -> Map:
-    """The margins with what narrow things lost to blur given back."""
+def sharpened(plain: Map, contrast: float, enlarged: float) -> Map:
+    """The margins with what narrow things lost to blur given back, as far as the noise allows; smoothed where there is
+    too much of it as it stands. `contrast` is the view's.
+    """
     cv2 = opencv()
-    around = cv2.GaussianBlur(plain, (0, 0), max(_AROUND * enlarged, 1.0))
-    return np.asarray(np.clip(plain + np.float32(_ADDED) * (plain - around), -LIMIT, LIMIT))
+    noise = 2.0 / max(contrast, _FAINT)  # of the margins: the levels lie 2 apart
+    calm = plain
+    for size, most in _CALMING:
+        if noise > most:
+            calm = cv2.GaussianBlur(plain, (0, 0), max(size * enlarged, 0.6))
+            break
+    added = float(np.clip(_NOISE / noise - 1.0, 0.0, _ADDED))
+    around = cv2.GaussianBlur(calm, (0, 0), max(_AROUND * enlarged, 1.0))
+    return np.asarray(np.clip(calm + np.float32(added) * (calm - around), -LIMIT, LIMIT))
 
 
-def mixed(colours: Map, area: Mask, start: Mask) -> Map | None:
-    """The mix of the three colours that sets the classes of `start` furthest apart, bright for its set pixels.
+def mixed(colours: Map, area: Mask, start: Mask) -> tuple[float, float, float] | None:
+    """The weights of the mix that sets the classes of `start` furthest apart, brighter for its set pixels.
 
     None where one of the classes is all but empty.
     """
-    cv2 = opencv()
     reach = max(area.shape) * _REACH
-    kernel = np.ones((3, 3), np.uint8)
     bright = start
-    measure: Map | None = None
+    planes = [np.ascontiguousarray(colours[..., at]) for at in range(3)]
+    weights: NDArray[np.float64] = np.zeros(3)
     for _ in range(2):
-        upper = cv2.erode((bright & area).astype(np.uint8), kernel)
-        lower = cv2.erode((~bright & area).astype(np.uint8), kernel)
+        lower, upper = _surely(bright, area)
         if min(int(upper.sum()), int(lower.sum())) < _FEW:
             return None
-        planes = [np.ascontiguousarray(colours[..., at]) for at in range(3)]
         high = [_mean(plane, upper.astype(np.float32), reach) for plane in planes]
         low = [_mean(plane, lower.astype(np.float32), reach) for plane in planes]
         off = np.concatenate(
             [
-                np.stack([(plane - level)[chosen > 0] for plane, level in zip(planes, levels, strict=True)], axis=1)
+                np.stack([(plane - level)[chosen] for plane, level in zip(planes, levels, strict=True)], axis=1)
                 for chosen, levels in ((upper, high), (lower, low))
             ]
         )
@@ -153,36 +177,40 @@ def mixed(colours: Map, area: Mask, start: Mask) -> Map | None:
         usual = 4 * 1.4826 * np.median(np.abs(off), axis=0) + _FAINT
         scatter = np.cov(off[(np.abs(off) < usual).all(axis=1)].T) + np.eye(3) * 0.05
         apart = [float(np.median((one - other)[area])) for one, other in zip(high, low, strict=True)]
-        weights = np.linalg.solve(scatter, apart)
-        weights = (weights / np.linalg.norm(weights)).astype(np.float32)
-        measure = np.asarray(colours @ weights)
-        found = split(measure, area)
-        bright = measure > (found.high + found.low) / 2
-    return measure
+        weights = np.asarray(np.linalg.solve(scatter, apart), float)
+        weights = weights / np.linalg.norm(weights)
+        measure = measure_of(colours, (float(weights[0]), float(weights[1]), float(weights[2])))
+        darker, brighter = _levels(measure, area)
+        bright = measure > (darker + brighter) / 2
+    return float(weights[0]), float(weights[1]), float(weights[2])
 
 
-def split(measure: Map, area: Mask) -> Split:
-    """The two classes of `measure` within `area`; scatter is the standard deviation by the median."""
-    cv2 = opencv()
+def _levels(measure: Map, area: Mask) -> tuple[Map, Map]:
+    """The local levels of the darker and the brighter class of `measure` within `area`."""
     reach = max(measure.shape) * _REACH
     start = measure - _mean(measure, area.astype(np.float32), reach)
     bright = start > _otsu(start[area])
-    kernel = np.ones((3, 3), np.uint8)
     for _ in range(_ROUNDS):
-        # Pixels on an edge belong to neither class.
-        upper = cv2.erode((bright & area).astype(np.uint8), kernel)
-        lower = cv2.erode((~bright & area).astype(np.uint8), kernel)
+        lower, upper = _surely(bright, area)
         high = _mean(measure, upper.astype(np.float32), reach)
         low = _mean(measure, lower.astype(np.float32), reach)
         bright = measure > (high + low) / 2
-    off = np.where(bright, measure - high, measure - low)[(upper > 0) | (lower > 0)]
-    return Split(
-        low=low,
-        high=high,
-        scatter=1.4826 * float(np.median(np.abs(off))) if off.size else float("inf"),
-        lower=np.asarray(lower > 0),
-        upper=np.asarray(upper > 0),
-    )
+    return low, high
+
+
+def _surely(bright: Mask, area: Mask) -> tuple[Mask, Mask]:
+    """The pixels of the darker and of the brighter class without those on an edge, which belong to neither."""
+    cv2 = opencv()
+    kernel = np.ones((3, 3), np.uint8)
+    lower = cv2.erode((~bright & area).astype(np.uint8), kernel)
+    upper = cv2.erode((bright & area).astype(np.uint8), kernel)
+    return np.asarray(lower > 0), np.asarray(upper > 0)
+
+
+def _resized(level: Map, shape: tuple[int, ...]) -> Map:
+    if level.shape == shape:
+        return level
+    return np.asarray(opencv().resize(level, (shape[1], shape[0]), interpolation=opencv().INTER_LINEAR))
 
 
 def _mean(values: Map, weight: Map, reach: float) -> Map:
@@ -219,6 +247,14 @@ def _otsu(values: Map) -> float:
     with np.errstate(divide="ignore", invalid="ignore"):
         between = below * above * (sums / below - (sums[-1] - sums) / above) ** 2
     return float(centres[int(np.nanargmax(between[:-1]))])
+
+
+def alike(one: Map, other: Map, area: Mask) -> float:
+    """The correlation of two maps within an area [1]."""
+    a, b = one[area][::7], other[area][::7]
+    if a.std() < 1e-6 or b.std() < 1e-6:
+        return 0.0
+    return float(np.corrcoef(a, b)[0, 1])
 
 
 def crop_of(points: NDArray[np.float64], shape: tuple[int, int], share: float) -> tuple[slice, slice]:

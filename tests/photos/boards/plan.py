@@ -232,6 +232,8 @@ def tape(seed: int, *, groups: int = 3, leds: int = 3, height: float = 8.0) -> P
         pad(last + 4.4, middle, link, 1.0, 1.3)
         pad(last + 6.4, middle, minus, 1.0, 1.3)
         tracks.append((minus, 0.6, ((last + 6.4, middle), (last + 7.4, middle), (last + 7.4, minus_y))))
+    pad(width - 3.0, plus_y + 0.1, plus, 2.0, 1.5)
+    pad(width - 3.0, minus_y - 0.1, minus, 2.0, 1.5)
     return Plan(width=width, height=height, pads=tuple(pads), net_of=nets, tracks=tuple(tracks))
 
 
