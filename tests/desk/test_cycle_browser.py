@@ -190,7 +190,7 @@ def test_switches_are_thrown_beside_and_on_the_schematic(opened: Any):
     until(lambda: figure(page, "Power").startswith(("99.", "100")))
     on_schematic = page.get_by_role("switch", name="S2, switch on the schematic")
     assert on_schematic.get_attribute("aria-checked") == "true"
-    assert "over its rating" in page.locator("#cycle-table tr", has_text="R1").inner_text()
+    until(lambda: "over its rating" in page.locator("#cycle-table tr", has_text="R1").inner_text())
     on_schematic.focus()
     page.keyboard.press("Space")
     until(lambda: figure(page, "Power").startswith(("49.", "50.")))
@@ -210,10 +210,10 @@ def test_the_cursor_shows_who_carries_what(opened: Any):
     lit = width("LED1")
     assert lit > 5.0
     now = page.locator("#cycle-table tr", has_text="R3").locator("td.numeric").nth(1)
-    assert now.inner_text().endswith("mA")
+    until(lambda: now.inner_text().endswith("mA"))
     slider.fill("0")
     assert width("LED1") == 1.0
-    assert now.inner_text() == "0 A"
+    until(lambda: now.inner_text() == "0 A")
     assert page.locator("#cycle-at-shown").inner_text() == "0°, 0.0 ms"
     box = page.locator("#cycle-wave").bounding_box()
     page.mouse.click(box["x"] + 64 + (box["width"] - 140) * 0.25, box["y"] + 120)

@@ -47,6 +47,7 @@ function begin(told) {
   if (pinned && pinned.shape !== shape(scene)) pinned = null;
   frame = null;
   views?.wave?.end();
+  views?.parts.end();
   states(scene.states, scene.state);
   for (const id of ["cycle-wave", "cycle-dial", "cycle-cursor"]) get(id).closest("figure, .cycle-cursor").hidden = scene.direct;
   get("cycle-picture").classList.toggle("direct", scene.direct);

@@ -79,7 +79,25 @@ export function partsView(table, other, { scene, work }) {
     show();
   }
 
+  // Off the screen it is filled in when the hand rests: its layout is the dearest part of a picture.
+  const REST = 200; // [ms]
+  let seen = true, last = null, later = 0;
+  const watch = new IntersectionObserver(([entry]) => { seen = entry.isIntersecting; if (seen && last) fill(...last); }, { rootMargin: "120px" });
+  watch.observe(table);
+
+  function draw(frame, t) {
+    last = [frame, t];
+    clearTimeout(later);
+    if (seen) fill(frame, t); else later = setTimeout(() => fill(...last), REST);
+  }
+
   function at(frame, t) {
+    if (!seen) { draw(frame, t); return; }
+    last = [frame, t];
+    instants(frame, t);
+  }
+
+  function instants(frame, t) {
     const where = before(frame.time, t);
     scene.parts.forEach((_, k) => {
       const volts = frame.across(k), amps = frame.through(k), [v, i] = rows[k].cells;
@@ -88,18 +106,21 @@ export function partsView(table, other, { scene, work }) {
     });
   }
 
+  function fill(frame, t) {
+    instants(frame, t);
+    scene.parts.forEach((part, k) => {
+      const [, , rms, heat] = rows[k].cells, each = frame.power(k) / part.members;
+      rms.textContent = words(frame.rms(k), "A");
+      const over = part.rated !== null && each > part.rated;
+      heat.textContent = `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`;
+      heat.classList.toggle("over", over);
+    });
+  }
+
   return {
-    draw(frame, t) {
-      at(frame, t);
-      scene.parts.forEach((part, k) => {
-        const [, , rms, heat] = rows[k].cells, each = frame.power(k) / part.members;
-        rms.textContent = words(frame.rms(k), "A");
-        const over = part.rated !== null && each > part.rated;
-        heat.textContent = `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`;
-        heat.classList.toggle("over", over);
-      });
-    },
+    draw,
     at,
+    end() { watch.disconnect(); clearTimeout(later); },
     pick(ref) { scene.parts.forEach((part, k) => { rows[k].row.classList.toggle("picked", part.ref === ref); rows[k].pick.setAttribute("aria-pressed", String(part.ref === ref)); }); },
     // A sentence beside the field of a value that was not taken; "" where all is well.
     refuse(name, sentence) {
