@@ -24,6 +24,7 @@ from lidoff.readings.uncertainty import spread_points
 
 _CROWD: Final = 1500
 _STEPS: Final = 8
+_LAST_STEPS: Final = 30
 _ROUNDS: Final = 6
 _GOOD: Final = 0.3  # of a reading's uncertainty: a surface that misses less leaves the reading its sharp limits
 _FINE: Final = 0.1  # of a reading's uncertainty: surfaces that miss less are not fitted anew
@@ -64,7 +65,16 @@ def _basis(z: Floats, low: Floats, high: Floats) -> Floats:
 class Crowd:
     """The search for the first `unknowns` of `inputs`; `function` gives results at coordinates of all inputs."""
 
-    def __init__(self, function: Function, inputs: Sequence[Input], unknowns: int, evidence: Evidence) -> None:
+    def __init__(
+        self,
+        function: Function,
+        inputs: Sequence[Input],
+        unknowns: int,
+        evidence: Evidence,
+        solved_at: Floats | None = None,
+    ) -> None:
+        """`solved_at` is of no use to a crowd: it is there for the sake of the grid's like signature."""
+        del solved_at
         self.function = function
         self.inputs = tuple(inputs)
         self.unknowns = unknowns
@@ -182,7 +192,7 @@ class Crowd:
             crowd, logs = crowd[picked], logs[picked]
             covariance = np.atleast_2d(np.cov(crowd.T)) + 1e-10 * np.eye(size)
             root = np.linalg.cholesky(covariance * (2.38**2 / size))
-            for turn in range(_STEPS):
+            for turn in range(_STEPS if heat < 1.0 else _LAST_STEPS):
                 scale = (1.0, 0.3, 0.1)[turn % 3]
                 moved = crowd + scale * self.random.standard_normal((_CROWD, size)) @ root.T
                 new = self._log(surface, moved, low, high)

@@ -41,19 +41,19 @@ class Answer:
     spread: Floats
     hangs: tuple[bool, ...]
     name: str
+    unknown: str
     posterior: Posterior
 
 
-def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centring: frozenset[int]) -> Answer:
-    """The first `unknowns` inputs of `forward` from its readings, those in `centring` left aside (they set a mains)."""
-    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in centring]
-    own = [errors[forward.probes[k].reading] for k in used]
-    slack = np.array([SOLVER * abs(error.measured) for error in own])
-
-    def function(z: Floats) -> Floats:
-        return forward.values(z)[used]
-
-    posterior = _way(unknowns)(function, forward.inputs, unknowns, Evidence(own, slack)).run()
+def infer(
+    forward: Forward,
+    unknowns: int,
+    errors: Sequence[MeterError],
+    aside: frozenset[int],
+) -> Answer:
+    """The first `unknowns` inputs of `forward` from its readings, those in `aside` left out (some set a mains)."""
+    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in aside]
+    posterior = _posterior(forward, unknowns, errors, used)
     expected = np.full(len(forward.probes), np.nan)
     spread = np.zeros(len(forward.probes))
     expected[used], spread[used] = posterior.expected, posterior.spread
@@ -61,9 +61,7 @@ def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centrin
     if suspect is not None and len(used) > 1:
         # The others are held against each other without the one that is wrong.
         rest = [k for k in used if k != suspect]
-        kept = [used.index(k) for k in rest]
-        evidence = Evidence([own[k] for k in kept], slack[kept])
-        posterior = _way(unknowns)(lambda z: forward.values(z)[rest], forward.inputs, unknowns, evidence).run()
+        posterior = _posterior(forward, unknowns, errors, rest, posterior.sloped_at)
         expected[rest], spread[rest] = posterior.expected, posterior.spread
     middle = posterior.weights @ posterior.points
     hangs = _hanging(forward, posterior, middle, errors)
@@ -79,13 +77,43 @@ def infer(forward: Forward, unknowns: int, errors: Sequence[MeterError], centrin
         spread=spread,
         hangs=hangs,
         name=f"{names} (not known), the parts and the mains",
+        unknown=f"{names} (not known)",
         posterior=posterior,
     )
 
 
-def _way(unknowns: int) -> type[Search] | type[Crowd]:
-    """A grid for one or two unknowns, a crowd of points for more."""
-    return Search if unknowns <= _ON_GRID else Crowd
+def _posterior(
+    forward: Forward,
+    unknowns: int,
+    errors: Sequence[MeterError],
+    used: Sequence[int],
+    solved_at: Floats | None = None,
+) -> Posterior:
+    """What some probes leave of the unknowns: on a grid for one or two of them, by a crowd of points for more."""
+    own = [errors[forward.probes[k].reading] for k in used]
+    slack = np.array([SOLVER * abs(error.measured) for error in own])
+    way = Search if unknowns <= _ON_GRID else Crowd
+    rows = list(used)
+    return way(lambda z: forward.values(z, rows)[rows], forward.inputs, unknowns, Evidence(own, slack), solved_at).run()
+
+
+def without(
+    forward: Forward,
+    unknowns: int,
+    errors: Sequence[MeterError],
+    aside: frozenset[int],
+    answer: Answer,
+) -> tuple[Floats, Floats]:
+    """Middle (unknowns,) and covariance of the unknowns' coordinates as the readings but those in `aside` have them.
+
+    `answer` is that of all readings. Where none is left, the middle of the ranges and the whole of them.
+    """
+    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in aside and answer.hangs[k]]
+    if not used:
+        return np.zeros(unknowns), np.eye(unknowns) / 3.0
+    posterior = _posterior(forward, unknowns, errors, used, answer.posterior.sloped_at)
+    middle = np.asarray(posterior.weights @ posterior.points)
+    return middle, np.asarray(posterior.inputs_covariance[:unknowns, :unknowns])
 
 
 def _hanging(forward: Forward, posterior: Posterior, middle: Floats, errors: Sequence[MeterError]) -> tuple[bool, ...]:

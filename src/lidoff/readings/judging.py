@@ -161,7 +161,7 @@ class _Case:
             ruling = Ruling(verdict="cannot-tell", why=reason)
         else:
             ruling = rule(reading, error, prediction, state=state, mains=self._unread_mains(number, bench))
-            ruling = self._instead(number, bench, prediction, ruling)
+            ruling = self._of_doubted_mains(number, bench, self._instead(number, bench, prediction, ruling))
         if said is not None:
             verdict = said.verdict or ruling.verdict
             ruling = Ruling(verdict=verdict, why=f"{said.why} {ruling.why}")
@@ -201,6 +201,28 @@ class _Case:
         if reading.quantity == "power_factor" and ruling.verdict in ("agrees", "doubtful"):
             said.append(_power_factor_story(bench, number, prediction))
         return Ruling(verdict=ruling.verdict, why=" ".join(filter(None, said)))
+
+    def _of_doubted_mains(self, number: int, bench: Workbench, ruling: Ruling) -> Ruling:
+        """The ruling in a state whose mains was read plainly wrong: the volts contradict, the rest goes on without."""
+        state = self.states[number]
+        volts = bench.doubted.get(state)
+        if volts is None or self.item.readings[number].quantity in UNPOWERED:
+            return ruling
+        if number != volts:
+            value = amount(self.item.readings[volts].value, "V")
+            return Ruling(
+                verdict=ruling.verdict,
+                why=f"Judged without the {value} read{in_state(state)}, which do not fit. {ruling.why}",
+            )
+        found = bench.mains_found(state)
+        at = f", with the mains at about {found:.0f} V" if found is not None else ""
+        return Ruling(
+            verdict="contradicts",
+            why=(
+                f"With these volts the other readings{in_state(state)} cannot be explained; without them they go "
+                f"together{at}. {ruling.why}"
+            ),
+        )
 
     def _volts_at_fault(self, judged: list[Judged], bench: Workbench) -> list[Judged]:
         """Where several readings of a state contradict and all fit another mains than was read: the volts are it."""

@@ -95,6 +95,32 @@ def spread_of(
     return _checked(forward, z, moving, spread, rows)
 
 
+def spread_with_unknowns(forward: Forward, spread: Spread, middle: Floats, covariance: Floats) -> Spread:
+    """The spread of every probe with the unknowns not held but about `middle` with that covariance (coordinates).
+
+    `spread` is that about the same place with the unknowns held. The columns of the unknowns become their main axes,
+    each taken as equally likely within the root of three times its standard deviation.
+    """
+    count = middle.size
+    z = np.zeros(len(forward.inputs))
+    z[:count] = middle
+    centre = forward.values(z)
+    slope, bend = spread.response.slope.copy(), spread.response.bend.copy()
+    sizes, axes = np.linalg.eigh(np.atleast_2d(covariance))
+    for j in range(count):
+        reach = math.sqrt(3.0 * max(float(sizes[j]), 0.0)) * axes[:, j]
+        up, down = z.copy(), z.copy()
+        up[:count], down[:count] = np.clip(middle + reach, -1.0, 1.0), np.clip(middle - reach, -1.0, 1.0)
+        above, below = forward.values(up), forward.values(down)
+        above = np.where(np.isfinite(above), above, 2.0 * centre - below)
+        below = np.where(np.isfinite(below), below, 2.0 * centre - above)
+        slope[:, j] = np.nan_to_num(0.5 * (above - below))
+        bend[:, j] = np.nan_to_num(0.5 * (above + below) - centre)
+    response = Response(np.nan_to_num(centre), slope, bend)
+    low, high = response.interval()
+    return Spread(response, spread.inputs, response.u, low, high)
+
+
 def _checked(forward: Forward, z: Floats, moving: list[int], spread: Spread, rows: list[int]) -> Spread:
     """The spread as it is where the parabolas match the circuit, else from draws of the circuit."""
     draws = 2.0 * spread_points(_DRAWS, len(moving)) - 1.0

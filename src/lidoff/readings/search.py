@@ -65,14 +65,22 @@ class Nuisance:
 class Search:
     """The search for the first `unknowns` of `inputs`; `function` gives results at coordinates of all inputs."""
 
-    def __init__(self, function: Function, inputs: Sequence[Input], unknowns: int, evidence: Evidence) -> None:
+    def __init__(
+        self,
+        function: Function,
+        inputs: Sequence[Input],
+        unknowns: int,
+        evidence: Evidence,
+        solved_at: Floats | None = None,
+    ) -> None:
+        """`solved_at` is where another search has already had the circuit solved with every other input moved."""
         self.function = function
         self.inputs = tuple(inputs)
         self.unknowns = unknowns
         self.evidence = evidence
         self.solves = 0
         self.sigma = np.array([error.sigma for error in evidence.errors])
-        self.sloped_at: Floats | None = None
+        self.sloped_at = solved_at
 
     def run(self) -> Posterior:
         """The posterior of the unknowns."""
@@ -85,7 +93,9 @@ class Search:
             best, tight, doubt = self._tighter(lattice, nuisance)
             if turn < 2 and felt and not self._is_near(nuisance, best):
                 # What else is uncertain widens what could explain the readings: known only where it is looked at.
-                nuisance = self._nuisance(best[None, :], felt)
+                known = self.sloped_at
+                at = known if known is not None and near(self.inputs, known, best) else best
+                nuisance = self._nuisance(at[None, :], felt)
                 felt = nuisance.places
                 best, tight, doubt = self._tighter(lattice, nuisance)
             shrunk = math.prod((b[1] - b[0]) / (a[1] - a[0]) for a, b in zip(box, tight, strict=True))

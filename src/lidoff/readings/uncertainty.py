@@ -134,13 +134,21 @@ class Response:
         shift = np.abs(self.bend).sum(axis=1) / 3.0
         return bool((shift > 0.1 * np.maximum(self.u, 1e-300)).any())
 
+    @property
+    def ruled_by_one(self) -> bool:
+        """Whether one input is more than half of any result's variance: then its rectangle shows."""
+        variances = self.variances
+        total = variances.sum(axis=1)
+        largest = variances.max(axis=1, initial=0.0)
+        return bool(((total > 0.0) & (largest > 0.5 * total)).any())
+
     def interval(self, count: int = 4000) -> tuple[Floats, Floats]:
         """The interval that holds 95 % [units of the results].
 
-        Value ± 2u where the response is straight (JCGM 100, 6.3.3), else between the 2.5 % and 97.5 % points of draws
-        (JCGM 101, 7.7).
+        Value ± 2u where the response is straight and no input is most of it (JCGM 100, 6.3.3), else between the 2.5 %
+        and 97.5 % points of draws (JCGM 101, 7.7): twice the u of one rectangle is more than the whole of it.
         """
-        if not self.bent:
+        if not self.bent and not self.ruled_by_one:
             return self.centre - 2.0 * self.u, self.centre + 2.0 * self.u
         draws = self.at(2.0 * spread_points(count, self.slope.shape[1]) - 1.0)
         found = np.quantile(draws, (0.025, 0.975), axis=0)

@@ -18,15 +18,15 @@ from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
 from lidoff.readings.advice import BENCH, CLIPS, DEAD, LIGHT, PLUG_IN, Target, propose, repeat_of
 from lidoff.readings.forward import Forward, lifted
-from lidoff.readings.inference import Answer, infer
+from lidoff.readings.inference import Answer, infer, without
 from lidoff.readings.inputs import Input, inputs_of
 from lidoff.readings.left_out import Fit, best_fit
 from lidoff.readings.model import Inferred, Joint, Judged, Proposal
 from lidoff.readings.observe import UNPOWERED, Seen, true_value
-from lidoff.readings.propagation import Spread, spread_of
+from lidoff.readings.propagation import Spread, spread_of, spread_with_unknowns
 from lidoff.readings.search import near
 from lidoff.readings.uncertainty import rectangular
-from lidoff.readings.verdicts import NEEDS_VOLTS, SOLVER, Prediction
+from lidoff.readings.verdicts import DOUBTFUL, NEEDS_VOLTS, SOLVER, Prediction
 from lidoff.readings.words import amount, in_state, name_of, place_of
 from lidoff.record import Item, effective_supply
 
@@ -65,8 +65,12 @@ class Workbench:
         self.unknowns = sum(1 for one in self.forward.inputs if one.origin == "unknown")
         self.place = {probe.reading: k for k, probe in enumerate(self.forward.probes)}
         self.warnings += [f"No reading hangs on {one.id}: nothing is learnt about it." for one in self.untouched]
+        self.doubted: dict[State, int] = {}
+        """States whose mains was read plainly wrong, with the reading: there the mains is left open."""
         self._solutions: dict[int, Solution] = {}
         self._uncentred: tuple[Forward, Spread] | None = None
+        self.answer = self._inferred()
+        """The inference, None where nothing is unknown or nothing was read."""
 
     def _unknowns_elsewhere(self, known: set[str]) -> list[Input]:
         """Unknowns of states in which nothing was read."""
@@ -84,7 +88,8 @@ class Workbench:
     def unread(self, state: State) -> bool:
         """Whether nobody read the mains voltage in a state that runs on the mains."""
         supply = effective_supply(self.item, state)
-        return supply.dc is None and not supply.measured and state not in self.centred
+        known = state in self.centred or state in self.doubted
+        return supply.dc is None and not supply.measured and not known
 
     def _centring(self) -> dict[State, int]:
         """For each state whose mains the record does not give as measured: the best reading of it."""
@@ -136,12 +141,56 @@ class Workbench:
 
     # What the circuits say ------------------------------------------------------------------------------------------
 
-    @cached_property
-    def answer(self) -> Answer | None:
-        """The inference, None where nothing is unknown or nothing was read."""
+    def _inferred(self) -> Answer | None:
         if not self.unknowns or not self.forward.probes:
             return None
-        return infer(self.forward, self.unknowns, self.errors, frozenset(self.centred.values()))
+        answer = infer(self.forward, self.unknowns, self.errors, frozenset(self.centred.values()))
+        for state in self._in_trouble(answer):
+            number = self.centred[state]
+            forward = self._with_mains_open(state)
+            aside = frozenset(other for other in self.centred.values() if other != number)
+            opened = infer(forward, self.unknowns, self.errors, aside)
+            if opened.suspect is not None and forward.probes[opened.suspect].reading == number:
+                self.forward, self.doubted[state] = forward, number
+                del self.centred[state]
+                answer = opened
+        return answer
+
+    def _in_trouble(self, answer: Answer) -> list[State]:
+        """States whose mains was read and in which readings do not fit what is inferred with it, the worst first."""
+        worst: dict[State, float] = {}
+        for number, k in self.place.items():
+            state = self.states[number]
+            if state not in self.centred or number in self.centred.values():
+                continue
+            if self.item.readings[number].quantity in UNPOWERED:
+                continue
+            off = abs(self.errors[number].measured - float(answer.expected[k]))
+            u = math.hypot(self.errors[number].sigma, float(answer.spread[k]))
+            miss = off / u if u > 0.0 and math.isfinite(off) else 0.0
+            if miss > DOUBTFUL or answer.suspect == k or not answer.posterior.fits:
+                worst[state] = max(worst.get(state, 0.0), miss)
+        return sorted(worst, key=lambda state: -worst[state])
+
+    def _with_mains_open(self, state: State) -> Forward:
+        """The circuits with the mains of one state over its whole recorded range again."""
+        recorded = {one.id: one for one in self.recorded}
+        forward = Forward(self.item, self.states, skip=self.forward.skipped)
+        forward.inputs = tuple(
+            recorded[one.id] if one.name == "supply.voltage" and (one.state or None) == state else one
+            for one in self.forward.inputs
+        )
+        return forward
+
+    def mains_found(self, state: State) -> float | None:
+        """The mains voltage [V] that the readings of a state give where its own reading is in doubt."""
+        if self.answer is None:
+            return None
+        for k, one in enumerate(self.forward.inputs):
+            if one.name == "supply.voltage" and one.origin == "mains" and (one.state or None) == state:
+                volts = float(self.forward.circuits[state].supply.voltage)
+                return volts * (1.0 + float(one.at(float(self.answer.posterior.inputs_mean[k]))))
+        return None
 
     @cached_property
     def middle(self) -> Floats:
@@ -179,6 +228,24 @@ class Workbench:
         return z
 
     @cached_property
+    def _unheld(self) -> Spread:
+        """How every probe's value answers all inputs, the unknowns as the readings have them that need no volts."""
+        assert self.answer is not None
+        waiting = frozenset(
+            number
+            for number in self.place
+            if self.unread(self.states[number]) and self.item.readings[number].quantity in NEEDS_VOLTS
+        )
+        aside = waiting | frozenset(self.centred.values()) | frozenset(self.doubted.values())
+        middle, covariance = without(self.forward, self.unknowns, self.errors, aside, self.answer)
+        held = self.spread
+        if not near(self.forward.inputs, middle, self.middle):
+            z = np.zeros(len(self.forward.inputs))
+            z[: self.unknowns] = middle
+            held = spread_of(self.forward, z, frozenset(range(self.unknowns)), [])
+        return spread_with_unknowns(self.forward, held, middle, covariance)
+
+    @cached_property
     def predictions(self) -> dict[int, Prediction]:
         """What each meter would show, of the readings that can be computed."""
         found = {}
@@ -194,7 +261,16 @@ class Workbench:
         computed, low, high = seen.shown, float(spread.low[k]), float(spread.high[k])
         if number in self.centred.values():
             return self._of_mains(number, seen)
-        if self.answer is not None and self.answer.hangs[k]:
+        state = self.states[number]
+        waits = self.unread(state) and reading.quantity in NEEDS_VOLTS
+        doubted = state in self.doubted and reading.quantity not in UNPOWERED
+        if self.answer is not None and self.answer.hangs[k] and waits:
+            # What the circuit says without the readings that wait for the volts, this one among them.
+            spread = self._unheld
+            computed, low, high = (float(x[k]) for x in (spread.response.centre, spread.low, spread.high))
+            unknown = math.sqrt(float(spread.response.variances[k, : self.unknowns].sum()))
+            shares = {self.answer.unknown: unknown, **spread.shares(k)}
+        elif self.answer is not None and (self.answer.hangs[k] or doubted):
             computed, size = float(self.answer.expected[k]), float(self.answer.spread[k])
             shares = {self.answer.name: size}
             low, high = computed - 2.0 * size, computed + 2.0 * size
