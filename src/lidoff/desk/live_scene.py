@@ -11,7 +11,7 @@ from lidoff.desk.live_frame import Layout
 from lidoff.desk.live_tries import shown, tried_keys
 from lidoff.drawing import DrawingError
 from lidoff.drawing.view import SWITCHING
-from lidoff.drawing.words import value_text
+from lidoff.drawing.words import supply_text, value_text
 from lidoff.kinds import KINDS
 from lidoff.record import Item
 
@@ -114,6 +114,7 @@ def _supply(circuit: Circuit) -> dict[str, Any]:
     reach = min(max(supply.range, 0.10), _WIDEST)
     return {
         "voltage": supply.voltage,
+        "words": supply_text(circuit)[0],
         "low": round(supply.voltage * (1.0 - reach)),
         "high": round(supply.voltage * (1.0 + reach)),
         "measured": supply.measured,

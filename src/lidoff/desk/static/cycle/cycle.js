@@ -69,6 +69,7 @@ function begin(told) {
   assumed.querySelector("ul").replaceChildren(...scene.assumed.map((one) => el("li", "", one)));
   get("cycle-keep").hidden = scene.direct || !(scene.knobs.length || scene.switches.length);
   if (pinned) { views.wave?.pin(pinned.frame); views.dial?.pin(pinned.frame); }
+  listed = null;
   tried();
 }
 
@@ -106,7 +107,9 @@ const work = {
   },
   picked: null,
   attempt(name, text, sure) {
-    if (!sure && !values.has(name) && !text) return;
+    const before = values.has(name) ? values.get(name) : "";
+    views.parts.refuse(name, "");
+    if (text === before) return;
     quiet = !sure;
     values.set(name, text);
     ask();
@@ -174,22 +177,25 @@ function supply() {
   slider.addEventListener("input", () => {
     const now = Number(slider.value);
     values.set("supply.voltage", now === Math.round(voltage) ? voltage : now);
+    views.schematic?.mains(values.has("supply.voltage") ? words(now, "V") : null);
     show();
     ask();
   });
+  views.schematic?.mains(values.has("supply.voltage") ? words(values.get("supply.voltage"), "V") : null);
   place.append(label, slider, el("p", "hint", `${words(low, "V")} to ${words(high, "V")}; ${measured ? "measured" : assumed ? "assumed" : "recorded"}: ${words(voltage, "V")}`));
   show();
 }
 
 // What is tried -----------------------------------------------------------------------------------------------------
 
-let listed = "";
+let listed = null; // what the list of tried values shows
 function tried() {
   const place = get("cycle-tried"), all = values.tried(), now = JSON.stringify(all.map(([name, text]) => [name, text, recorded.get(name)]));
   views.parts.mark(values.has);
   // A field that is left for a button of this list must not take the button away under the hand.
   if (now === listed) return;
   listed = now;
+  for (const part of scene.parts) views.schematic?.tried(part.ref, part.tries.map((one) => ({ ...one, now: values.has(one.name) ? values.get(one.name) : null })));
   place.hidden = !all.length;
   if (!all.length) { place.replaceChildren(); return; }
   const list = el("ul");
@@ -213,8 +219,7 @@ function tried() {
 }
 
 function dropThem(names) {
-  for (const name of names) { values.drop(name); views.parts.reset(name); }
-  views.parts.refuse(null, "");
+  for (const name of names) { values.drop(name); views.parts.reset(name); views.parts.refuse(name, ""); }
   ask();
   tried();
 }
@@ -236,7 +241,6 @@ function drawn(buffer) {
   views.parts.draw(frame, t);
   views.compare.draw(frame, pinned?.frame, pinned?.label);
   get("cycle-picture").classList.remove("stale");
-  views.parts.refuse(null, "");
   const [first, ...more] = frame.sentences;
   tell(first ?? (frame.settled ? "" : "This cycle has not settled: the figures are of the last cycles that were followed."), more);
   get("cycle-way").textContent = scene.direct ? "On a bench supply of dc nothing comes and goes: there is no cycle, only where it comes to rest."
@@ -254,7 +258,7 @@ function refused({ tag, refused: sentence, at, states: others, missing: gaps }) 
   if (at && scene) {
     // Typed and not to be read: the rest goes on without it. While it is being typed nobody is told off.
     values.drop(at);
-    views?.parts.refuse(at, quiet ? "" : sentence.replace(`${at}: `, ""));
+    if (!quiet && !views.parts.refuse(at, sentence.replace(`${at}: `, ""))) tell(sentence);
     tried();
     root.dataset.shown = String(tag);
     return;

@@ -52,7 +52,8 @@ export function compareView(section, place, scene) {
         const [before, now] = [pinned.figures[k], frame.figures[k]];
         rows[k][0].textContent = words(before, one.unit);
         rows[k][1].textContent = words(now, one.unit);
-        rows[k][2].textContent = difference(before, now, one.unit);
+        // May break before the share, and nowhere else.
+        rows[k][2].textContent = difference(before, now, one.unit).replace(/ (?!\()/g, "\u00a0");
       });
     },
   };

@@ -124,11 +124,11 @@ export function partsView(table, other, { scene, work }) {
     pick(ref) { scene.parts.forEach((part, k) => { rows[k].row.classList.toggle("picked", part.ref === ref); rows[k].pick.setAttribute("aria-pressed", String(part.ref === ref)); }); },
     // A sentence beside the field of a value that was not taken; "" where all is well.
     refuse(name, sentence) {
-      for (const [key, { input, said }] of fields) {
-        const wrong = key === name && sentence;
-        said.textContent = wrong ? sentence : "";
-        if (wrong) input.setAttribute("aria-invalid", "true"); else input.removeAttribute("aria-invalid");
-      }
+      const one = fields.get(name);
+      if (!one) return false;
+      one.said.textContent = sentence;
+      if (sentence) one.input.setAttribute("aria-invalid", "true"); else one.input.removeAttribute("aria-invalid");
+      return true;
     },
     mark(tried) { for (const [key, { input }] of fields) input.classList.toggle("changed", tried(key)); },
     reset(name) { const one = fields.get(name); if (one) one.input.value = one.one.text; },

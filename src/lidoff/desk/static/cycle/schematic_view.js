@@ -70,6 +70,15 @@ export function schematicView(place, { scene, work }) {
     node.classList.toggle("still", w === 0);
   }
 
+  // Words of the drawing with another value in them for the time being, in the accent's colour.
+  function reword(node, recorded, now) {
+    node.dataset.recorded ??= node.textContent;
+    const kept = node.dataset.recorded, at = recorded ? kept.lastIndexOf(recorded) : -1;
+    node.textContent = now !== null && at >= 0 ? kept.slice(0, at) + now + kept.slice(at + recorded.length) : kept;
+    node.classList.toggle("reworded", now !== null);
+  }
+  const mains = scene.supply.words ? [...picture.querySelectorAll(":scope > text")].find((node) => node.textContent === scene.supply.words) : null;
+
   return {
     draw(now, t) {
       frame = now;
@@ -87,6 +96,17 @@ export function schematicView(place, { scene, work }) {
       set(group, { "aria-checked": String(closed) });
       for (const node of group.querySelectorAll("[data-when]")) set(node, { display: (node.dataset.when === "closed") === closed ? null : "none" });
     },
+    // The values of a part that are tried: [{text: as recorded, now: as tried or null}, …].
+    tried(ref, all) {
+      const about = scene.parts.find((part) => part.ref === ref), changed = all.filter((one) => one.now !== null);
+      for (const node of groups.get(ref)?.querySelectorAll("text") ?? []) {
+        // The value stands in the last line, or with the name in the only one.
+        const shown = changed.find((one) => one.text === about.words && (node.dataset.recorded ?? node.textContent).endsWith(about.words));
+        if (shown) reword(node, about.words, shown.now);
+        else { reword(node, "", null); node.classList.toggle("reworded", changed.length > 0); }
+      }
+    },
+    mains(now) { if (mains) reword(mains, scene.supply.words, now); },
     pick(ref) { for (const [name, group] of groups) { group.classList.toggle("picked", name === ref); if (!switches.has(name)) set(group, { "aria-pressed": String(name === ref) }); } },
   };
 }
