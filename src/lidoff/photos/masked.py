@@ -54,16 +54,17 @@ def under_mask(colours: Map, area: Mask, metal: Reading, *, enlarged: float = 1.
     found = _taken_out(area, metal, enlarged)
     if found is None:
         return []
-    shades = _shades(colours, found, enlarged, "under mask")
-    plainest = view(recipe("", MEASURES["lightness"], colours, found.rest), colours, found.rest, enlarged=enlarged)
+    shades = _shades(colours, found, area, enlarged, "under mask")
+    within = found.rest & area
+    plainest = view(recipe("", MEASURES["lightness"], colours, within), colours, within, enlarged=enlarged)
     for sign in (1.0, -1.0):
         ink = (plainest.plain * sign > 0) & found.rest
-        share = float(ink.sum()) / float(found.rest.sum())
+        share = float((ink & area).sum()) / float(within.sum())
         if 0.0 < share < _LITTLE:
             away = _grown(opencv(), ink, found.rim) & ~found.near_pad
             without = replace(found, rest=found.rest & ~away, other=found.other | away)
-            if without.rest.sum() >= _ENOUGH * area.sum():
-                shades += _shades(colours, without, enlarged, "under mask and ink")
+            if (without.rest & area).sum() >= _ENOUGH * area.sum():
+                shades += _shades(colours, without, area, enlarged, "under mask and ink")
     return shades
 
 
@@ -71,17 +72,19 @@ def shade_view(shade: Shade, colours: Map, area: Mask, *, enlarged: float = 1.0)
     """The view of a shade, at the size of `colours`."""
     cv2 = opencv()
     layers = shade.layers.resized(area.shape)
-    rest = layers.rest & area
-    seen = view(shade.recipe, colours, rest, enlarged=enlarged)
-    plain = _carried_on(cv2, cv2.GaussianBlur(seen.plain, (0, 0), max(1.0, enlarged)), rest)
+    seen = view(shade.recipe, colours, layers.rest & area, enlarged=enlarged)
+    seen = seen if shade.sign > 0 else seen.turned()
+    plain = _carried_on(cv2, cv2.GaussianBlur(seen.plain, (0, 0), max(1.0, enlarged)), layers.rest)
     # The pads' own metal is copper whichever shade the tracks have.
-    margin = np.where(layers.pads, np.float32(1.0), np.float32(shade.sign) * plain)
+    margin = np.where(layers.pads, np.float32(1.0), plain)
     return View(
         name=shade.name,
         plain=margin,
         sharp=sharpened(margin, seen.contrast, enlarged),
         contrast=seen.contrast,
-        unknown=(layers.other | (np.abs(seen.plain) > _INK)) & ~layers.near_pad & area,
+        unknown=(layers.other | (np.abs(seen.plain) > _INK)) & ~layers.near_pad,
+        weights=seen.weights,
+        middle=seen.middle,
     )
 
 
@@ -131,26 +134,27 @@ def _taken_out(area: Mask, metal: Reading, enlarged: float) -> _Layers | None:
     small = np.flatnonzero(sizes[:, cv2.CC_STAT_AREA] <= _LARGE * np.pi * radius**2)
     pads = np.isin(piece, np.intersect1d(with_pad, small)) & (bare > 0)
     around = _grown(cv2, bare > 0, rim)
-    rest = area & ~around
-    if rest.sum() < _ENOUGH * area.sum():
+    rest = ~around
+    if (rest & area).sum() < _ENOUGH * area.sum():
         return None
     near_pad = _grown(cv2, pads | (labels > 0), rim)
     return _Layers(rest=rest, pads=pads, near_pad=near_pad, other=around & ~near_pad, rim=rim)
 
 
-def _shades(colours: Map, found: _Layers, enlarged: float, where: str) -> list[Shade]:
+def _shades(colours: Map, found: _Layers, area: Mask, enlarged: float, where: str) -> list[Shade]:
+    within = found.rest & area
     shades: list[Shade] = []
     seen: list[Map] = []
     for name, weights in MEASURES.items():
-        start = recipe(f"{name} {where}", weights, colours, found.rest)
-        first = view(start, colours, found.rest, enlarged=enlarged)
-        mix = mixed(colours, found.rest, first.plain > 0)
+        start = recipe(f"{name} {where}", weights, colours, within)
+        first = view(start, colours, within, enlarged=enlarged)
+        mix = mixed(colours, within, first.plain > 0)
         made = [start]
         if mix is not None:
-            made.append(recipe(f"mix from {name} {where}", mix, colours, found.rest))
+            made.append(recipe(f"mix from {name} {where}", mix, colours, within))
         for one in made:
             measure = measure_of(colours, one.weights)
-            if any(abs(alike(measure, before, found.rest)) > _SAME for before in seen):
+            if any(abs(alike(measure, before, within)) > _SAME for before in seen):
                 continue
             seen.append(measure)
             shades.append(Shade(name=one.name, recipe=one, sign=1.0, layers=found))

@@ -42,8 +42,6 @@ _SURELY_BOARD: Final = 0.03
 _SURELY_OF_WAY: Final = 0.1
 _RIM: Final = 0.02  # of the long side: the edge of the photo, taken for ground
 _GROUND_LIKE_COPPER: Final = 0.25  # share of that edge, from which no path is trusted beyond the pads
-_SAME_HUE: Final = 8.0  # of a* and b*
-_SAME_LIGHT: Final = 25.0  # of L*
 _SMOOTH: Final = 0.6  # pixels of the photo
 # Other views that have a say beside the best: as board-like as it, but for this, and of this share of its contrast.
 _AS_GOOD: Final = 0.12
@@ -175,7 +173,7 @@ def _candidates(
     count = len(names)
     best = readings[0]
     between = np.array([joined_at(one, count) for one in readings])
-    trusted = full.wide is full.core or not _ground_like_copper(best, full, rgb)
+    trusted = full.wide is full.core or not _ground_like_copper(best, rgb)
     inside = between[0] if trusted else joined_at(_within(best, full), count)
     unsure = set(best.springs.unsure)
     found: dict[tuple[int, int], Candidate] = {}
@@ -201,26 +199,22 @@ def _candidates(
 
 
 def _within(best: Reading, full: Board) -> Reading:
-    return read(best.view, full.points, full.core, enlarged=full.enlarged)
+    """The same view with no path outside of the pads' hull."""
+    hull = area_about(full.points, full.core.shape, 0.0)
+    return read(best.view, full.points, hull & full.core, enlarged=full.enlarged)
 
 
-def _ground_like_copper(best: Reading, full: Board, rgb: Rgb) -> bool:
+def _ground_like_copper(best: Reading, rgb: Rgb) -> bool:
     """Whether the edge of the photo, where the board lies on its ground, could be taken for copper, as a light desk can
     for tin.
     """
     cv2 = opencv()
-    copper = full.colours[(best.view.plain > 0.5) & full.core]
-    if not len(copper):
-        return True
-    usual = np.median(copper, axis=0)
     factor = min(1.0, _SMALL / max(rgb.shape[:2]))
     small = lab(np.asarray(cv2.resize(rgb, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)))
     rim = max(2, round(_RIM * max(small.shape[:2])))
     edge = np.ones(small.shape[:2], bool)
     edge[rim:-rim, rim:-rim] = False
-    off = np.abs(small[edge] - usual)
-    like = (off[:, 0] < _SAME_LIGHT) & (off[:, 1] < _SAME_HUE) & (off[:, 2] < _SAME_HUE)
-    return float(like.mean()) > _GROUND_LIKE_COPPER
+    return float(best.view.says_copper(small[edge]).mean()) > _GROUND_LIKE_COPPER
 
 
 def _judged(told: NDArray[np.float64], unsure: bool, inside: float) -> tuple[Judged, str]:

@@ -57,7 +57,8 @@ class View:
 
     `plain` and `sharp` are margins [1], height by width, within ±LIMIT; `contrast` is the median distance between the
     two levels in units of the scatter within the classes. `unknown` marks what is neither: brighter than metal around
-    there (ink, glare); no path leads through it above the threshold.
+    there (ink, glare); no path leads through it above the threshold. `weights` and `middle` tell the measure and where
+    its classes part as a rule, copper on the positive side of `weights`.
     """
 
     name: str
@@ -65,6 +66,12 @@ class View:
     sharp: Map
     contrast: float
     unknown: Mask
+    weights: tuple[float, float, float]
+    middle: float
+
+    def says_copper(self, colours: Map) -> Mask:
+        """Which of these colours (any shape, by 3) lie on copper's side, the light's falling off left out."""
+        return np.asarray(colours @ np.array(self.weights, np.float32) > self.middle)
 
     def turned(self) -> View:
         """The same view with copper and laminate exchanged."""
@@ -74,6 +81,8 @@ class View:
             sharp=-self.sharp,
             contrast=self.contrast,
             unknown=self.unknown,
+            weights=(-self.weights[0], -self.weights[1], -self.weights[2]),
+            middle=-self.middle,
         )
 
 
@@ -133,6 +142,8 @@ def view(made_by: Recipe, colours: Map, area: Mask, *, enlarged: float = 1.0) ->
         sharp=sharpened(plain, contrast, enlarged),
         contrast=contrast,
         unknown=np.zeros(area.shape, bool),
+        weights=made_by.weights,
+        middle=float(np.median((high + low)[area])) / 2,
     )
 
 
