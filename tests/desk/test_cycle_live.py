@@ -298,6 +298,38 @@ def test_a_dimmer_comes_on_later_than_it_goes_off():
     assert lit.figures["input.power"] > 5.0
 
 
+def test_where_no_rhythm_is_found_one_sentence_says_so():
+    """A dimmer before a rectifier with a large capacitor fires at random; what is shown is marked as wandering."""
+    load = """value = "10 R"
+nodes = ["load", "q"]
+[[part]]
+ref = "BR1"
+kind = "bridge"
+nodes = { ac1 = "q", ac2 = "neutral", plus = "p", minus = "m" }
+[[part]]
+ref = "C2"
+kind = "capacitor"
+value = "2u2"
+nodes = ["p", "m"]
+[[part]]
+ref = "R3"
+kind = "resistor"
+value = "10k"
+nodes = ["p", "m"]"""
+    text = DIMMED.replace('value = "529 R"\nnodes = ["load", "neutral"]', load)
+    assert text != DIMMED
+    session = Session(build(item_of(text)))
+    frame = answer(session, {"VR1.position": 0.5})
+    assert not frame.settled
+    assert frame.cycles == 12
+    assert len(frame.sentences) == 1
+    assert frame.sentences[0].startswith("No steady rhythm was found")
+    assert frame.rows[0][-1] == pytest.approx(4 / 50.0, rel=1e-5)  # four cycles are drawn
+    calm = answer(session, {"VR1.position": 0.0})
+    assert calm.settled
+    assert calm.sentences == []
+
+
 def test_a_jump_of_the_knob_is_walked():
     """A click at another place passes all between, as a hand does, so that it ends as the slow way does.
 

@@ -310,7 +310,8 @@ function cursor() {
 function reading() {
   const text = views.schematic ? `The thickest line carries ${words(views.schematic.most, "A", 2)} or more; thin and pale, less than a hundredth of that. Arrows show which way.` : "";
   const way = scene.knobs.length && !frame.direct ? " Knobs, switches and the mains voltage act on the running circuit, so a dimmer may come on later than it goes off; another value starts from rest." : "";
-  const more = !frame.direct && frame.cycles > 1 ? ` It repeats only after ${frame.cycles} cycles.` : "";
+  const some = frame.shown < frame.cycles ? `${frame.shown} of them are drawn` : "all are drawn";
+  const more = frame.direct || frame.cycles === 1 ? "" : ` ${frame.settled ? `It repeats only after ${frame.cycles} cycles` : `The figures are of ${frame.cycles} cycles`}; ${some}, the dial has the first.`;
   const place = get("cycle-reading");
   if (place.textContent !== text + more + way) place.textContent = text + more + way;
 }
