@@ -362,10 +362,11 @@ function connect() {
   const own = new WebSocket(address);
   socket = own;
   own.binaryType = "arraybuffer";
-  own.addEventListener("open", () => { wait = 500; notice(""); link.forget(); open(wished ?? scene?.state ?? null); });
+  own.addEventListener("open", () => { notice(""); link.forget(); open(wished ?? scene?.state ?? null); });
   own.addEventListener("message", (event) => {
     if (event.data instanceof ArrayBuffer) {
       const tag = new Int32Array(event.data, 0, 1)[0];
+      wait = 500; // not as soon as it is connected: what ended the last one may end this one
       if (scene) drawn(event.data);
       link.answered(tag);
       return;
