@@ -26,6 +26,10 @@ MARGIN: Final = 1.0
 """Ground kept round the straightened board [mm]."""
 _MOST_PIXELS: Final = 9_000_000
 _PREVIEW: Final = 640  # pixels
+_HERE: Final = (
+    ("say --width, --length, or photograph it on the sheet (lidoff sheet)", "give its width under “Corners”"),
+    ("set them with --corners where they are off", "set them right under “Corners”"),
+)
 
 
 def told(bench: Bench) -> dict[str, Any]:
@@ -47,7 +51,7 @@ def told(bench: Bench) -> dict[str, Any]:
         "trouble": bench.trouble,
         "undo": bench.back,
         "refused": state.refused,
-        "remarks": list(state.remarks),
+        "remarks": [on_page(one) for one in state.remarks],
         "contradictions": list(pieces.contradictions),
         "board": _board(trace),
         "photos": [{**_photo(one, which), "size": bench.size(one.file)} for which, one in enumerate(trace.photos)],
@@ -87,6 +91,13 @@ def paths(bench: Bench) -> dict[str, Any]:
         "paths_number": bench.paths_number,
         "paths": [{"a": a, "b": b, "points": points} for (a, b), points in bench.paths.items() if points],
     }
+
+
+def on_page(remark: str) -> str:
+    """A remark that was written for the command line, naming what the page has instead of the command's options."""
+    for option, here in _HERE:
+        remark = remark.replace(option, here)
+    return remark
 
 
 def _board(trace: Trace) -> dict[str, Any] | None:

@@ -50,9 +50,10 @@ export function cards(root, stage, picture, { given, shown, undo }) {
     const { width, height } = canvas;
     context.clearRect(0, 0, width, height);
     if (!a || !b || !picture.naturalWidth) return;
-    const area = cropped([a.x, a.y], [b.x, b.y], join.weakest), tall = height / width;
-    const wide = area.size, high = area.size * tall, left = area.x, top = area.y + (area.size - high) / 2;
     const perMm = picture.naturalWidth / (state.board.width + 2 * state.board.margin), margin = state.board.margin;
+    // From two and a half to eight times as large as the photo, whatever its scale is.
+    const area = cropped([a.x, a.y], [b.x, b.y], join.weakest, { least: crop.width / 8 / perMm, most: crop.width / 2.5 / perMm, aspect: width / height });
+    const { x: left, y: top, width: wide, height: high } = area;
     context.imageSmoothingQuality = "high";
     context.drawImage(picture, (left + margin) * perMm, (top + margin) * perMm, wide * perMm, high * perMm, 0, 0, width, height);
     const scale = width / wide, colours = stage.colours();

@@ -80,12 +80,11 @@ export function bow([ax, ay], [bx, by]) {
   return [[ax, ay], [(ax + bx) / 2 - (by - ay) * 0.18, (ay + by) / 2 + (bx - ax) * 0.18], [bx, by]];
 }
 
-// What a crop about a doubtful join shows: a square of board [mm] round its weakest point, wide enough to see where the
-// tracks come from, and up to both pads where those are near.
-export function cropped(a, b, weakest, least = 6, most = 16) {
-  const at = weakest ?? [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
-  const far = Math.max(...[a, b].map((one) => Math.max(Math.abs(one[0] - at[0]), Math.abs(one[1] - at[1]))));
-  const half = Math.min(most, Math.max(least, far * 1.25)) / 2 * (far * 2.5 <= most ? 2 : 1);
-  const size = Math.min(most, Math.max(least, half * 2));
-  return { x: at[0] - size / 2, y: at[1] - size / 2, size };
+// What a crop about a doubtful join shows: board [mm] round its weakest point, `aspect` times as wide as high, wide
+// enough to hold both pads where they are near, `least` to `most` wide.
+export function cropped(a, b, weakest, { least, most, aspect = 1.6 }) {
+  const [x, y] = weakest ?? [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+  const far = Math.max(...[a, b].map((one) => Math.max(Math.abs(one[0] - x), Math.abs(one[1] - y) * aspect)));
+  const width = Math.min(most, Math.max(least, far * 2.4)), height = width / aspect;
+  return { x: x - width / 2, y: y - height / 2, width, height };
 }

@@ -40,7 +40,7 @@ export function hands(stage, place, tools) {
   place.addEventListener("pointerdown", (event) => {
     if (!stage.held.state?.board || event.button > 0) return;
     place.setPointerCapture(event.pointerId);
-    place.focus({ preventScroll: true });
+    place.focus({ preventScroll: true, focusVisible: false });
     stage.held.cross = false;
     const here = at(event);
     fingers.set(event.pointerId, here);

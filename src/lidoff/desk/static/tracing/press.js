@@ -35,4 +35,4 @@ const KEYS = {
   m: { joined: true, by: "continuity" }, M: { joined: true, by: "continuity" },
   o: { joined: false, by: "continuity" }, O: { joined: false, by: "continuity" },
 };
-export const meaning = (key) => KEYS[key] ?? null;
+export const meaning = (key) => (Object.hasOwn(KEYS, key) ? KEYS[key] : null);

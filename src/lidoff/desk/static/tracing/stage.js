@@ -26,12 +26,14 @@ export function stage(place, canvas, pictures) {
   };
 
   function resize() {
-    const ratio = Math.min(2, devicePixelRatio || 1), { width, height } = place.getBoundingClientRect();
+    const ratio = Math.min(2, devicePixelRatio || 1), { clientWidth: width, clientHeight: height } = place, before = held.size;
+    if (!width || (width === before[0] && height === before[1])) return;
     held.size = [width, height];
     canvas.width = Math.round(width * ratio);
     canvas.height = Math.round(height * ratio);
     readColours();
     if (held.state?.board && follow) held.view = geometry.fitted(held.state.board, held.size);
+    else held.view = geometry.moved(held.view, (width - before[0]) / 2, (height - before[1]) / 2);
     draw();
   }
   new ResizeObserver(resize).observe(place);
@@ -245,12 +247,12 @@ export function stage(place, canvas, pictures) {
   }
 
   return {
-    held, draw, lineOf, pad,
+    held, draw, lineOf, pad, resize,
     show(state) {
       const first = !held.state?.board && state.board;
       held.state = state;
       build();
-      if (first && held.size[0] > 1) held.view = geometry.fitted(state.board, held.size);
+      if (first) held.view = geometry.fitted(state.board, held.size);
       draw();
     },
     ways(list) { held.paths = new Map(list.map((one) => [key(one.a, one.b), one.points])); if (held.state) { build(); draw(); } },

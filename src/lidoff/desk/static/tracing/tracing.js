@@ -38,6 +38,9 @@ function begin() {
     number = state.number;
     if (chosen && !exists(state, chosen)) chosen = null;
     pictures(state);
+    if (state.board) place.style.aspectRatio = `${Math.max(1, state.board.width / state.board.height)}`;
+    $("body").hidden = !state.board;
+    stage.resize();
     stage.show(state);
     stage.held.chosen = chosen;
     $("working").textContent = state.working;
@@ -52,7 +55,6 @@ function begin() {
     $("undo").disabled = !state.undo;
     $("undo").title = state.undo ? `Undo: ${state.undo}` : "Nothing to undo on this trace";
     $("told").textContent = state.board ? `${counted(state.pads.length, "pad")}, ${counted(state.pieces, "piece of copper with two pads or more", "pieces of copper with two pads or more")}, ${counted(state.questions.length, "join in doubt", "joins in doubt")}.` : "";
-    $("body").hidden = !state.board;
     $("none").querySelector("p").textContent = state.working ? "The picture is being read." : state.pads.length < 2 ? "Set two pads or more: choose “Pad” above the photo and click where a lead comes through." : state.refused ? "Nothing is asked, since this picture does not bear an answer." : "Nothing is in doubt. Measure a few joins all the same before you rely on them.";
     options("pins", state.pins);
     options("parts", state.parts);
@@ -73,7 +75,7 @@ function begin() {
     }
     $("light").hidden = !state.photos[1];
     const second = state.photos[1];
-    $("aligned").textContent = second ? (second.residual !== null ? `The other side is laid over by ${second.aligned_by}, ${second.residual.toFixed(2)} mm apart.` : "The other side is laid over by its outline alone, good to half a millimetre or so.") : "";
+    $("aligned").textContent = second && !state.remarks.length ? (second.residual !== null ? `The other side is laid over by ${second.aligned_by}, ${second.residual.toFixed(2)} mm apart.` : "The other side is laid over by its outline alone, good to half a millimetre or so.") : "";
   }
   for (const image of [copper, other]) image.addEventListener("load", () => { stage.draw(); queue.draw(); });
 
