@@ -25,6 +25,31 @@ kind = "led"
 forward_voltage = "3 V"
 nodes = { anode = "a", cathode = "neutral" }
 """
+STRIP = """lidoff = 1
+[item]
+title = "Strip of twelve sections"
+[[part]]
+ref = "BR1"
+kind = "bridge"
+nodes = { ac1 = "live", ac2 = "neutral", plus = "p", minus = "m" }
+[[block]]
+name = "section"
+repeat = 12
+nodes = ["p", "m"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "150R"
+block = "section"
+nodes = ["in", "x"]
+[[part]]
+ref = "LED1"
+kind = "led"
+series = 6
+forward_voltage = "3 V"
+block = "section"
+nodes = { anode = "x", cathode = "out" }
+"""
 EVIL = """lidoff = 1
 [item]
 title = "<script>alert(1)</script>"
@@ -283,6 +308,31 @@ def test_keeping_on_an_old_page_overwrites_nothing(client: Any, folder: Path):
     body = {"state": None, "values": {"R3.value": "9k1"}, "revision": old}
     assert client.ask("/items/globe-lamp/cycle/keep", body).status_code == 409
     assert "9k1" not in file.read_text(encoding="utf-8")
+
+
+def test_the_volts_of_a_bench_supply_are_kept_in_its_state(client: Any, folder: Path):
+    state = "rods on the bench supply"
+    assert keep(client, "globe-lamp", state, {"supply.dc": "90 V"}).status_code == 200
+    item = open_record(folder / "globe-lamp" / "item.toml")
+    assert item.state(state).supply.dc == 90.0
+    assert item.supply.dc is None
+
+
+def test_a_member_of_a_block_is_shown_as_one_of_many_and_kept_by_its_name(client: Any, folder: Path):
+    (folder / "strip").mkdir()
+    file = folder / "strip" / "item.toml"
+    file.write_text(STRIP, encoding="utf-8")
+    with client.socket("/items/strip/cycle/live") as socket:
+        socket.send_json({"do": "open", "tag": 1, "state": None, "values": {}})
+        scene = socket.receive_json()["scene"]
+        parts = {one["ref"]: one for one in scene["parts"]}
+        assert parts["section/R1"]["count"] == "one of 12"
+        assert parts["section/R1"]["members"] == 12
+        socket.receive_bytes()
+        socket.send_json({"do": "set", "tag": 2, "values": {"section/R1.value": "220R"}})
+        assert head(socket.receive_bytes())[:2] == (2, 1)
+    assert keep(client, "strip", None, {"section/R1.value": "220R"}).status_code == 200
+    assert open_record(file).part("section/R1").values["value"] == 220.0
 
 
 def test_a_part_that_a_state_adds_is_not_kept_elsewhere(client: Any, folder: Path):
