@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections import Counter, defaultdict
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from tests.readings.records import item_of, reading
 import lidoff
 from lidoff.figures import harmonics
 from lidoff.readings import Recorded, judge
+from lidoff.readings.uncertainty import Estimates, propagate
 
 pytestmark = pytest.mark.open_data
 
@@ -184,3 +186,24 @@ def test_the_logs_are_power_factors_of_their_own_figures(open_data: Path) -> Non
         )
         assert np.abs(p / s - pf).max() < 0.01
         assert np.abs(np.sqrt(np.maximum(s**2 - p**2, 0.0)) - q).max() < 1.0
+
+
+def test_the_log_of_both_is_the_sum_of_the_two(open_data: Path) -> None:
+    """Watts add up second by second within 1 % meters (JCGM 100), volt-amperes to no more than their sum."""
+    logs = {}
+    for which in ("kettle", "vacuum", "main"):
+        name = f"2combi_kettle+vacuum_train_data_{which}.csv"
+        with (open_data / "open-data" / "meter_logs" / name).open() as file:
+            logs[which] = [(float(row["Active (W)"]), float(row["Apparent (W)"])) for row in csv.DictReader(file)]
+    seen = 0
+    for kettle, vacuum, main in zip(logs["kettle"], logs["vacuum"], logs["main"], strict=True):
+        if main[0] < 100.0:
+            continue
+        seen += 1
+        watts = np.array([kettle[0], vacuum[0], main[0]])
+        u = 0.01 * watts / math.sqrt(3.0)
+        left = propagate(lambda x: np.array([x[2] - x[0] - x[1]]), Estimates(watts, np.diag(u**2)))
+        assert abs(float(left.values[0])) <= 2.0 * float(left.u[0])
+        # The meter of both shows up to 3 VA with nothing on.
+        assert main[1] <= 3.0 + kettle[1] + vacuum[1]
+    assert seen > 200

@@ -17,6 +17,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.cycle.settle import Point
 from lidoff.figures.wave import Floats
 from lidoff.quantity import QuantityError
+from lidoff.readings.body import BY_BODY, on_node, through_body, with_body
 from lidoff.readings.inputs import Input, applied
 from lidoff.readings.observe import UNPOWERED, Place, Seen, observe, reason_against
 from lidoff.readings.unpowered import Bench, alone, bench_of, on_bench, shown_by
@@ -103,7 +104,8 @@ class Forward:
         if circuit is None:
             self.reasons[number] = f"the circuit{in_state(state)} cannot be solved: {self.failures[state]}"
             return
-        reason = reason_against(circuit, reading.quantity, reading.at)
+        reading = on_node(self.item, reading)
+        reason = reason_against(circuit, reading)
         if reason is not None:
             self.reasons[number] = reason
             return
@@ -118,6 +120,11 @@ class Forward:
             bench = bench_of(circuit, reading.quantity, reading.at, meter)
             rig = self.rig(("dead", circuit.state, bench), circuit, lambda c: on_bench(c, bench), dead=True)
             self._probe(number, rig, lambda solution: _bench_seen(solution, bench))
+            return
+        if reading.quantity in BY_BODY and circuit.element(str(reading.at)) is None:
+            at = reading.at
+            rig = self.rig(("body", circuit.state, at), circuit, lambda c: with_body(c, at), dead=False)
+            self._probe(number, rig, lambda solution: _body_seen(solution, at))
             return
         key, prepare = loading(reading.quantity, reading.at, meter)
         rig = self.rig(("runs", circuit.state, key), circuit, prepare, dead=False)
@@ -195,6 +202,11 @@ class Forward:
 def _bench_seen(solution: Solution, bench: Bench) -> Seen | None:
     shown = shown_by(solution, bench)
     return None if shown is None else Seen(true=shown, shown=shown)
+
+
+def _body_seen(solution: Solution, at: Place) -> Seen:
+    shown = through_body(solution, at)
+    return Seen(true=shown, shown=shown)
 
 
 def lifted(circuit: Circuit, reading: Reading, meter: Meter | None) -> float | None:

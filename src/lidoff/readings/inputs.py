@@ -37,6 +37,7 @@ _WIDE: Final[Mapping[str, tuple[float, float]]] = Table(
         "supply.dc": (1.0, 400.0),
         "led.forward_voltage": (1.5, 100.0),
         "led.slope": (0.02, 0.3),
+        "capacitor.esr": (1e-3, 100.0),
         "diode.forward_voltage": (0.3, 2.0),
         "bridge.forward_voltage": (0.3, 2.0),
         "potentiometer.position": (0.0, 1.0),

@@ -155,7 +155,7 @@ class _Case:
 
     def _judged(self, number: int, bench: Workbench, said: _Said | None) -> Judged:
         reading, error, state = self.item.readings[number], self.errors[number], self.states[number]
-        prediction = bench.predictions.get(number)
+        prediction = bench.predictions.get(number) or bench.aside.predictions.get(number)
         if prediction is None:
             reason = self.assigned.undecided.get(number) or unreachable(reading, bench.reason(number))
             ruling = Ruling(verdict="cannot-tell", why=reason)
@@ -196,7 +196,8 @@ class _Case:
         reading = self.item.readings[number]
         said = [ruling.why]
         if ruling.verdict in ("doubtful", "contradicts"):
-            solution = None if reading.quantity in UNPOWERED else bench.solution_of(number)
+            running = reading.quantity not in UNPOWERED and number in bench.place
+            solution = bench.solution_of(number) if running else None
             said.append(likely(solution, reading, prediction.computed, prediction.u, self.errors[number].sigma))
         if reading.quantity == "power_factor" and ruling.verdict in ("agrees", "doubtful"):
             said.append(_power_factor_story(bench, number, prediction))

@@ -13,6 +13,7 @@ from lidoff.circuit import Circuit
 from lidoff.cycle import Solution
 from lidoff.figures.wave import Floats
 from lidoff.readings import meters
+from lidoff.readings.body import BY_BODY, reason_against_body
 from lidoff.readings.words import amount, name_of
 from lidoff.record import Meter, Reading, Table
 
@@ -31,23 +32,23 @@ _INPUT: Final[Mapping[str, str]] = Table(
     }
 )
 _LIGHT: Final = ("percent_flicker", "flicker_index", "svm")
-UNPOWERED: Final = ("resistance", "capacitance", "diode_test")
+UNPOWERED: Final = ("resistance", "capacitance", "diode_test", "esr", "inductance")
 
 # Why a quantity cannot be held against the circuit at all.
 _NOT_COMPUTED: Final[Mapping[str, str]] = Table(
     {
-        "illuminance": "how much light falls on the meter hangs on the distance and the lamp's optics",
-        "luminous_flux": "the circuit tells the LEDs' current, not their efficacy",
+        "illuminance": (
+            "how much light falls on the meter hangs on the distance and the lamp's optics; read by the same meter at "
+            "the same place in another state as well, the two can be held against each other"
+        ),
+        "luminous_flux": (
+            "the circuit tells the LEDs' current, not their efficacy; read by the same meter in another state as well, "
+            "the two can be held against each other"
+        ),
         "temperature": "no thermal resistances are in the record",
         "temperature_rise": "no thermal resistances are in the record",
-        "energy": "the time over which it was counted is not in the record",
-        "inrush_current": "it hangs on the instant of switching on, which nobody knows",
-        "leakage_current": "it flows through insulation and filters to earth that are not in the circuit",
-        "touch_current": "it flows through insulation that is not in the circuit",
         "insulation_resistance": "insulation is not part of the circuit",
         "earth_resistance": "the protective conductor is judged by itself, not by the circuit",
-        "inductance": "what an inductance meter shows in circuit is not computed here",
-        "esr": "what an ESR meter shows in circuit is not computed here",
         "time": "no time is computed for a settled cycle",
         "length": "it is no electrical value",
         "mass": "it is no electrical value",
@@ -70,10 +71,15 @@ class Seen:
     note: str = ""
 
 
-def reason_against(circuit: Circuit, quantity: str, at: Place) -> str | None:
-    """Why no value can be computed for that quantity there, as a clause; None where one can."""
+def reason_against(circuit: Circuit, reading: Reading) -> str | None:
+    """Why no value can be computed for that reading, as a clause; None where one can."""
+    quantity, at = reading.quantity, reading.at
     if quantity in _NOT_COMPUTED:
         return _NOT_COMPUTED[quantity]
+    if quantity in BY_BODY and not (quantity == "leakage_current" and circuit.element(str(at)) is not None):
+        return reason_against_body(circuit, quantity, at)
+    if quantity == "energy" and reading.over is None:
+        return 'the time over which it was counted is not written; write it beside the reading, as over = "24 h"'
     if isinstance(at, tuple):
         if quantity not in (*_VOLTS, *UNPOWERED, *_LIGHT, "frequency", "crest_factor"):
             return f"a {name_of(quantity)} is read in a wire or at a part, not between two nodes; write at = the part"
@@ -85,6 +91,9 @@ def reason_against(circuit: Circuit, quantity: str, at: Place) -> str | None:
         return f"{at} plays no part in this state"
     elif at != "input" and quantity in ("apparent_power", "reactive_power", "power_factor", "displacement_factor"):
         return f"a {name_of(quantity)} is computed at the input only"
+    element = circuit.element(at) if isinstance(at, str) else None
+    if quantity == "esr" and element is not None and element.values.get("esr") == 0.0 and "esr" not in element.unknown:
+        return f'the record gives {at} no esr, so none is computed; write esr = "?" to have it inferred'
     if quantity in _LIGHT and not any(element.kind == "led" for element in circuit.elements):
         return "there is no LED part in this circuit to give light"
     return None
@@ -210,13 +219,21 @@ def firing_angle(solution: Solution, at: Place) -> float | None:
 def observe(solution: Solution, reading: Reading, meter: Meter | None) -> Seen | None:
     """What the meter of a reading shows at its place in this solution; None where there is no such value."""
     kind = meter.kind if meter is not None else "?"
-    true = true_value(solution, reading.quantity, reading.at, of_light=kind == "light-meter")
+    true = _value(solution, reading, of_light=kind == "light-meter")
     if true is None or not math.isfinite(true):
         return None
     model = _MODELS.get(kind)
     if model is None or solution.direct or meter is None:
         return Seen(true=true, shown=true)
     return model(solution, reading, meter, true)
+
+
+def _value(solution: Solution, reading: Reading, *, of_light: bool) -> float | None:
+    if reading.quantity == "energy":
+        power = true_value(solution, "power", reading.at)
+        return None if power is None or reading.over is None else power * reading.over
+    quantity = "current" if reading.quantity == "leakage_current" else reading.quantity
+    return true_value(solution, quantity, reading.at, of_light=of_light)
 
 
 def _extra(meter: Meter, key: str) -> float | None:
@@ -302,8 +319,8 @@ def _power_meter(solution: Solution, reading: Reading, meter: Meter, true: float
     shown, note, half = true, "", 0.0
     if _is_limited(meter) and quantity in ("power", "current", "voltage", "apparent_power", "power_factor"):
         raw = solution.input_waves()
-        plain = _power_figures(*raw)
-        seen = _power_figures(*(_band_limited(solution, meter, wave) for wave in raw))
+        plain = power_figures(*raw)
+        seen = power_figures(*(_band_limited(solution, meter, wave) for wave in raw))
         shown = _scaled(true, seen[quantity], plain[quantity])
         if abs(shown / true - 1.0 if true else 0.0) >= 0.01:
             note = f"its bandwidth lets it show {amount(shown, reading.unit)} of {amount(true, reading.unit)}"
@@ -313,7 +330,11 @@ def _power_meter(solution: Solution, reading: Reading, meter: Meter, true: float
     return Seen(true=true, shown=shown, uncertain=half, note=note)
 
 
-def _power_figures(voltage: Floats, current: Floats) -> dict[str, float]:
+def power_figures(voltage: Floats, current: Floats) -> dict[str, float]:
+    """What a sampling power meter makes of waves [V], [A] over whole cycles: means of products and of squares.
+
+    Power [W], voltage [V] and current [A] rms, apparent power [VA], power factor (IEEE Std 1459, single phase).
+    """
     volts, amperes = meters.rms(voltage), meters.rms(current)
     power = float(np.dot(voltage, current)) / voltage.size
     apparent = volts * amperes

@@ -1,10 +1,12 @@
-"""What a meter shows on the board with the supply taken away: ohms, diode test and capacitance, parallel paths
-included.
+"""What a meter shows on the board with the supply taken away: ohms, diode test, capacitance, inductance and ESR,
+parallel paths included.
 
 The meter is put in place of the supply, as a small source behind a resistance. For ohms and the diode test it swings so
 slowly that capacitors are open, and the figure is taken at its crest, first node positive; for capacitance it swings at
-100 Hz, and the current a quarter of a cycle ahead tells the capacitance. The test voltages and the current are usual
-ones of hand meters, without a source. Filaments are cold, so are thermistors; everything is taken to be discharged.
+100 Hz, and the current a quarter of a cycle ahead tells the capacitance. For ESR (at 100 kHz) it is the voltage in step
+with the current, for inductance (at 1 kHz) that a quarter of a cycle ahead of it; the meter's own `test_frequency` goes
+first. The test voltages, the current and the frequencies are usual ones of hand meters (common practice, no source).
+Filaments are cold, so are thermistors; everything is taken to be discharged.
 """
 
 from __future__ import annotations
@@ -28,6 +30,9 @@ DIODE_CURRENT: Final = 1e-3  # [A] through a silicon junction
 _JUNCTION: Final = 0.6  # [V] at which the diode test drives that current
 _AC_VOLTAGE: Final = 0.2  # [V] rms
 _AC_FREQUENCY: Final = 100.0  # [Hz]
+_SMALL_SOURCE: Final = 10.0  # [ohm] of the meters for ESR and inductance
+_FREQUENCIES: Final[Mapping[str, float]] = Table({"esr": 100e3, "inductance": 1e3})  # [Hz]
+_ALTERNATING: Final = ("capacitance", "esr", "inductance")
 _SLOW: Final = 1e-5  # [Hz]
 OPEN_OHMS: Final = 50e6
 """Resistance above which a hand meter shows an open circuit [ohm] (common practice, no source)."""
@@ -43,6 +48,7 @@ class Bench:
     nodes: tuple[str, str]
     current: float = DIODE_CURRENT  # [A]
     leads: float = 0.0  # [ohm]
+    frequency: float = _AC_FREQUENCY  # [Hz]
 
 
 def bench_of(circuit: Circuit, quantity: str, at: str | tuple[str, str], meter: Meter | None) -> Bench:
@@ -62,11 +68,13 @@ def bench_of(circuit: Circuit, quantity: str, at: str | tuple[str, str], meter: 
         nodes = (pins[0], pins[1])
     extra: Mapping[str, object] = meter.extra if meter is not None else Table()
     current, leads = extra.get("test_current"), extra.get("lead_resistance")
+    frequency = extra.get("test_frequency")
     return Bench(
         quantity=quantity,
         nodes=nodes,
         current=float(current) if isinstance(current, int | float) else DIODE_CURRENT,
         leads=float(leads) if isinstance(leads, int | float) else 0.0,
+        frequency=float(frequency) if isinstance(frequency, int | float) else _FREQUENCIES.get(quantity, _AC_FREQUENCY),
     )
 
 
@@ -83,8 +91,9 @@ def on_bench(circuit: Circuit, bench: Bench) -> Circuit:
         replace(element, nodes=tuple(None if node is None else names.get(node, node) for node in element.nodes))
         for element in map(_cold, circuit.elements)
     )
-    if bench.quantity == "capacitance":
-        supply = Mains(voltage=_AC_VOLTAGE, frequency=_AC_FREQUENCY, resistance=1.0, measured=True)
+    if bench.quantity in _ALTERNATING:
+        ohms = 1.0 if bench.quantity == "capacitance" else _SMALL_SOURCE
+        supply = Mains(voltage=_AC_VOLTAGE, frequency=bench.frequency, resistance=ohms, measured=True)
     elif bench.quantity == "resistance":
         supply = Mains(voltage=OHMS_VOLTAGE / math.sqrt(2.0), frequency=_SLOW, resistance=100.0, measured=True)
     else:
@@ -122,10 +131,14 @@ def show(circuit: Circuit, bench: Bench) -> float | None:
 def shown_by(solution: Solution, bench: Bench) -> float | None:
     """What the meter shows, from the solution of `on_bench`."""
     voltage, current = solution.input_waves()
-    if bench.quantity == "capacitance":
+    if bench.quantity in _ALTERNATING:
         v, i = (complex(np.fft.rfft(wave)[solution.cycles]) for wave in (voltage, current))
-        capacitance = (i / v).imag / (2.0 * math.pi * _AC_FREQUENCY)
-        return capacitance if capacitance > 0.0 else None
+        omega = 2.0 * math.pi * bench.frequency
+        if bench.quantity == "esr":
+            ohms = (v / i).real
+            return ohms + bench.leads if ohms < OPEN_OHMS else None
+        found = (i / v).imag / omega if bench.quantity == "capacitance" else (v / i).imag / omega
+        return found if found > 0.0 else None
     crest = voltage.size // (4 * solution.cycles)
     volts, amperes = float(voltage[crest]), float(current[crest])
     if bench.quantity == "resistance":

@@ -26,7 +26,7 @@ _SMALL_LOAD: Final = 0.25  # standard uncertainty of the meter over the value, f
 SOLVER: Final = 0.001
 """Half-width of the solver's own error, share of the value."""
 NEEDS_VOLTS: Final = frozenset(
-    {"power", "current", "current_ac", "current_dc", "current_peak", "apparent_power", "reactive_power"}
+    {"power", "current", "current_ac", "current_dc", "current_peak", "apparent_power", "reactive_power", "energy"}
 )
 
 
@@ -36,7 +36,8 @@ class Prediction:
 
     `u` is the standard uncertainty without the meter's accuracy, made up of `shares` (name to standard uncertainty);
     `also` what a meter of the other coupling or a lifted leg would show, with the clause for it; `ends` what is shown
-    with the mains at the lowest and highest of its range. `true` is the value itself.
+    with the mains at the lowest and highest of its range. `true` is the value itself. `between` is the least and the
+    most that may come where chance decides (at switch-on), each with its standard uncertainty.
     """
 
     computed: float
@@ -48,6 +49,7 @@ class Prediction:
     note: str = ""
     also: tuple[tuple[float, str], ...] = ()
     ends: tuple[float, float] | None = None
+    between: tuple[tuple[float, float], tuple[float, float]] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,8 @@ def rule(
 ) -> Ruling:
     """The verdict on one reading by the circuit; `mains` [V] is the range of a mains nobody read, None where it was."""
     unit = reading.unit
+    if prediction.between is not None:
+        return _by_chance(reading, error, prediction, prediction.between)
     vague = prediction.u > TOO_VAGUE * abs(prediction.computed)
     if mains is not None and reading.quantity in NEEDS_VOLTS:
         return Ruling(verdict="cannot-tell", why=_no_volts(reading, error, prediction, state, mains))
@@ -97,6 +101,38 @@ def rule(
             f"most of what it shows."
         )
     return Ruling(verdict=verdict, why=" ".join(said))
+
+
+def _by_chance(
+    reading: Reading,
+    error: MeterError,
+    prediction: Prediction,
+    between: tuple[tuple[float, float], tuple[float, float]],
+) -> Ruling:
+    """The verdict on a value that may be anything in a range: only what lies outside of it can contradict."""
+    unit, value = reading.unit, reading.value
+    (low, u_low), (high, u_high) = between
+    story = f"{prediction.note[0].upper()}{prediction.note[1:]}."
+    end, own = (low, u_low) if value < low else (high, u_high)
+    if low <= value <= high:
+        if prediction.u > TOO_VAGUE * abs(prediction.computed):
+            return Ruling(
+                verdict="cannot-tell",
+                why=(
+                    f"{story} {amount(value, unit)} is one of them and says no more: the largest of many switch-ons "
+                    f"would."
+                ),
+            )
+        return Ruling(verdict="agrees", why=f"{story} {amount(value, unit)} is one of them.")
+    u = math.hypot(own, error.sigma)
+    apart = abs(value - end)
+    times = apart / u if u > 0.0 else math.inf
+    side = "below the least" if value < low else "above the most"
+    verdict: Verdict = "agrees" if times <= AGREES else "doubtful" if times <= DOUBTFUL else "contradicts"
+    return Ruling(
+        verdict=verdict,
+        why=f"{story} {amount(value, unit)} is {amount(apart, unit, 2)} {side}, where u = {amount(u, unit, 2)}.",
+    )
 
 
 def _nearest(measured: float, prediction: Prediction) -> tuple[float, float, str]:

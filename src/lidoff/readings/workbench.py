@@ -17,6 +17,7 @@ from lidoff.errors import LidoffError
 from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
 from lidoff.readings.advice import BENCH, CLIPS, DEAD, LIGHT, PLUG_IN, Target, propose, repeat_of
+from lidoff.readings.aside import Aside, aside_of, is_aside
 from lidoff.readings.forward import Forward, lifted
 from lidoff.readings.inference import Answer, infer, without
 from lidoff.readings.inputs import Input, inputs_of
@@ -246,6 +247,17 @@ class Workbench:
         return spread_with_unknowns(self.forward, held, middle, covariance)
 
     @cached_property
+    def aside(self) -> Aside:
+        """Readings that no single settled cycle holds."""
+        if not any(is_aside(reading) for reading in self.item.readings):
+            return Aside()
+        halves = np.ones(len(self.forward.inputs))
+        if self.answer is not None:
+            own = np.diag(self.answer.covariance)[: self.unknowns]
+            halves[: self.unknowns] = np.minimum(np.sqrt(3.0 * np.clip(own, 0.0, None)), 1.0)
+        return aside_of(self.forward, self.states, self.errors, self.middle, halves)
+
+    @cached_property
     def predictions(self) -> dict[int, Prediction]:
         """What each meter would show, of the readings that can be computed."""
         found = {}
@@ -324,6 +336,8 @@ class Workbench:
 
     def reason(self, number: int) -> str:
         """Why a reading cannot be computed, as a clause."""
+        if number in self.aside.reasons:
+            return self.aside.reasons[number]
         if number in self.forward.reasons:
             return self.forward.reasons[number]
         if self.item.readings[number].quantity in UNPOWERED:

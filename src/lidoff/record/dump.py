@@ -263,6 +263,7 @@ def _reading(reading: Reading) -> dict[str, Any]:
         "meter": reading.meter,
         "state": reading.state,
         "at": reading.at,
+        "over": None if reading.over is None else quantity_text(reading.over, "s"),
         "note": reading.note,
     }
 

@@ -33,6 +33,7 @@ METER_KEYS: Final = (
     from_zero("burden_resistance", "ohm"),
     from_zero("lead_resistance", "ohm"),
     positive("test_current", "A"),
+    positive("test_frequency", "Hz"),
 )
 """What else a meter's manual tells; which of these count for which kind of meter is for the judging of readings."""
 
@@ -163,6 +164,7 @@ def _read_reading(notes: Notes, data: Mapping[str, Any], path: Path, number: int
     meter = reference(fields, "meter", names.meters, "meter")
     state = reference(fields, "state", names.states, "state")
     at = place(fields, names, quantity)
+    over = fields.known(positive("over", "s"))
     note = fields.text("note", blank=True)
     written = fields.take("value")
     if "value" not in data or written == "?":
@@ -190,6 +192,7 @@ def _read_reading(notes: Notes, data: Mapping[str, Any], path: Path, number: int
         meter=meter,
         state=state,
         at=at,
+        over=over,
         note=note,
         line=fields.line,
     )

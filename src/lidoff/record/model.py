@@ -172,7 +172,8 @@ class Meter:
 class Reading:
     """A value taken from a meter. `doubt` is the half-width by which "about" makes its last digit doubtful (0 else).
 
-    `digit` is the weight of the last digit written [same unit], from which a resolution can be taken.
+    `digit` is the weight of the last digit written [same unit], from which a resolution can be taken. `over` is the
+    time [s] over which an energy was counted.
     """
 
     quantity: str
@@ -184,6 +185,7 @@ class Reading:
     meter: str | None = None
     state: str | None = None
     at: str | tuple[str, str] = "input"
+    over: float | None = None
     note: str | None = None
     line: int = 0
 
