@@ -33,7 +33,8 @@ from lidoff.photos.views import lab
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
 _LARGEST_WINDOW: Final = 420  # pixels: the long side of what a path is sought in
-_SPARE: Final = 0.35  # of the distance of the ends, kept round them
+_SPARE: Final = (0.35, 3.0)  # of the extent of the points, kept round them: little at first, much where that fails
+_OFF: Final = 0.06  # share of a way that may lie off copper before one is sought further round
 _OFF_COPPER: Final = 24.0  # cost of a pixel that is laminate for certain, over that of copper
 _FAR_COLOUR: Final = 26.0  # distance in L*a*b* at which a pixel is not what was clicked
 _NEAR: Final = 3  # pixels about a click from which its colour is taken
@@ -109,22 +110,33 @@ def path(copper: Copper, points: Sequence[Point], *, clicked: bool = False) -> t
     picture: Any = copper.margins if by_view else copper.rgb
     height, width = picture.shape[:2]
     at = at.clip((0, 0), (width - 1, height - 1))
-    low, high = at.min(axis=0), at.max(axis=0)
-    spare = max(24.0, _SPARE * float((high - low).max()))
-    x0, y0 = (max(0, int(edge - spare)) for edge in low)
-    x1, y1 = min(width, int(high[0] + spare) + 2), min(height, int(high[1] + spare) + 2)
-    window = picture[y0:y1, x0:x1]
-    factor = min(1.0, _LARGEST_WINDOW / max(window.shape[:2]))
-    local = (at - (x0, y0) + 0.5) * factor - 0.5
-    cost = _cost_of_view(window, factor) if by_view else _cost_of_colour(window, factor, local)
-    way = _through(cost, local)
-    found = (_simplified(way) + 0.5) / factor - 0.5 + (x0, y0)
+    found, best = at, np.inf
+    for share in _SPARE:
+        window, corner, factor = _window(picture, at, share)
+        local = (at - corner + 0.5) * factor - 0.5
+        cost = _cost_of_view(window, factor) if by_view else _cost_of_colour(window, factor, local)
+        way, total, off = _through(cost, local)
+        if total / factor < best:
+            found, best = (_simplified(way) + 0.5) / factor - 0.5 + corner, total / factor
+        if off < _OFF:
+            break
     if by_view and copper.scale is not None:
         found = np.array([copper.scale.back(x, y) for x, y in found])
     on_board = mapped(copper.pose, found)
     # The ends are where they were set, not where their pixel's middle is.
     on_board[0], on_board[-1] = points[0], points[-1]
     return tuple((round(float(x), 2), round(float(y), 2)) for x, y in on_board)
+
+
+def _window(picture: Any, at: Floats, share: float) -> tuple[Any, Floats, float]:
+    """The part of a picture about some points, the place of its corner, and what it is to be shrunk by."""
+    height, width = picture.shape[:2]
+    low, high = at.min(axis=0), at.max(axis=0)
+    spare = max(24.0, share * float((high - low).max()))
+    x0, y0 = (max(0, int(edge - spare)) for edge in low)
+    x1, y1 = min(width, int(high[0] + spare) + 2), min(height, int(high[1] + spare) + 2)
+    window = picture[y0:y1, x0:x1]
+    return window, np.array([x0, y0], dtype=np.float64), min(1.0, _LARGEST_WINDOW / max(window.shape[:2]))
 
 
 def _cost_of_view(window: NDArray[np.float32], factor: float) -> Floats:
@@ -151,8 +163,8 @@ def _shrunk(window: Any, factor: float) -> Any:
     return cv2.resize(window, size, interpolation=cv2.INTER_AREA)
 
 
-def _through(cost: Floats, points: Floats) -> Floats:
-    """The cheapest way (x, y) through all points in turn."""
+def _through(cost: Floats, points: Floats) -> tuple[Floats, float, float]:
+    """The cheapest way (x, y) through all points in turn, what it costs, and what share of it lies off copper."""
     try:
         from skimage.graph import MCP_Geometric
     except ImportError as error:
@@ -168,7 +180,9 @@ def _through(cost: Floats, points: Floats) -> Floats:
         way += finder.traceback(end)[1:]
     if len(way) == 1:
         way += way
-    return np.array([(x, y) for y, x in way], dtype=np.float64)
+    along = np.array([cost[cell] for cell in way])
+    off = float((along > 1.0 + _OFF_COPPER / 3).mean())
+    return np.array([(x, y) for y, x in way], dtype=np.float64), float(along.sum()), off
 
 
 def _simplified(way: Floats) -> Floats:
