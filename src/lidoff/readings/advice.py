@@ -145,12 +145,16 @@ def _spread(proposals: list[Proposal]) -> list[Proposal]:
     return kept
 
 
+def _on_plug_in(quantity: str) -> str:
+    return "The mains voltage" if quantity == "voltage" else f"The {name_of(quantity)}"
+
+
 def _proposal(candidate: _Candidate, gain: float, first: bool) -> Proposal:
     percent = f"{gain:.0%}".replace("%", " %")
     if first:
         why = (
-            f"Read the mains voltage{in_state(candidate.state)} while the other readings are taken: without it no "
-            f"power or current can be judged; it is expected to remove {percent} of what is uncertain about them."
+            f"Take it together with the other readings: without it no power or current{in_state(candidate.state)} can "
+            f"be judged; it is expected to remove {percent} of what is uncertain about them."
         )
     else:
         why = f"Expected to remove {percent} of what is open."
@@ -193,7 +197,7 @@ def _powered(circuit: Circuit, state: str | None) -> list[_Candidate]:
             accuracy=share,
             floor=floor,
             weight=weight,
-            how=f"{name_of(quantity).capitalize()} on a plug-in power meter{in_state(state)}.",
+            how=f"{_on_plug_in(quantity)} on a plug-in power meter{in_state(state)}.",
             caution=PLUG_IN,
         )
         for quantity, (share, floor, weight) in plug.items()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -17,10 +18,13 @@ from lidoff.readings.posterior import Posterior, inferred_of, joint_of
 from lidoff.readings.search import Search
 from lidoff.readings.verdicts import SOLVER
 from lidoff.readings.words import listed
+from lidoff.record import Table
 
-_ON_GRID = 2
-_MOVES = 0.02  # of a reading's uncertainty: less and it does not hang on the unknown
-_NARROWED = 0.8  # standard deviation, share of that before, from which a known value counts as narrowed
+_ON_GRID: Final = 2
+_MOVES: Final = 0.02  # of a reading's uncertainty: less and it does not hang on the unknown
+# Standard deviation, share of that before, from which a known value counts as narrowed: a part has to be narrowed more
+# than a mains to be worth a line.
+_NARROWED: Final = Table({"mains": 0.8, "tolerance": 0.7})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,8 +80,8 @@ def infer(
         expected=expected,
         spread=spread,
         hangs=hangs,
-        name=f"{names} (not known), the parts and the mains",
-        unknown=f"{names} (not known)",
+        name=f"the circuit with {names} from the other readings",
+        unknown=f"{names}, not known",
         posterior=posterior,
     )
 
@@ -139,7 +143,7 @@ def _narrowed(posterior: Posterior) -> tuple[Inferred, ...]:
     sizes = np.sqrt(np.clip(np.diag(posterior.inputs_covariance), 0.0, None))
     for k in range(posterior.unknowns, len(posterior.inputs)):
         one = posterior.inputs[k]
-        if one.origin == "shape" or sizes[k] > _NARROWED / np.sqrt(3.0):
+        if one.origin == "shape" or sizes[k] > _NARROWED[one.origin] / np.sqrt(3.0):
             continue
         low, high = (float(np.clip(posterior.inputs_mean[k] + f * sizes[k], -1.0, 1.0)) for f in (-2.0, 2.0))
         found.append(

@@ -160,7 +160,8 @@ class _Case:
             reason = self.assigned.undecided.get(number) or unreachable(reading, bench.reason(number))
             ruling = Ruling(verdict="cannot-tell", why=reason)
         else:
-            ruling = rule(reading, error, prediction, state=state, mains=self._unread_mains(number, bench))
+            mains = self._unread_mains(number, bench)
+            ruling = rule(reading, error, prediction, state=state, mains=mains, fitting=bench.mains_fitting(state))
             ruling = self._of_doubted_mains(number, bench, self._instead(number, bench, prediction, ruling))
         if said is not None:
             verdict = said.verdict or ruling.verdict
@@ -302,16 +303,17 @@ def _power_factor_story(bench: Workbench, number: int, prediction: Prediction) -
     shift, distortion = figures.get("displacement_factor"), figures.get("thd")
     if shift is None or distortion is None or abs(shift - prediction.true) < 0.03:
         return ""
-    cause = (
-        f"it is the distortion of {distortion:.0%} alone that lowers the power factor"
+    start = (
+        f"The current's fundamental is in step with the mains (displacement factor of {abs(shift):.2f}): the "
+        f"distortion of {distortion:.0%} alone lowers the power factor"
         if abs(shift) > 0.985
-        else f"the distortion of {distortion:.0%} lowers the power factor further"
-    )
-    return (
-        f"The current's fundamental has a displacement factor of {abs(shift):.2f}; {cause}, to "
-        f"{abs(shift):.2f}/√(1 + {distortion:.2f}²) = {prediction.true:.2f}. So the meter reports the true power "
-        f"factor, not that of the fundamental."
+        else f"The current's fundamental has a displacement factor of {abs(shift):.2f}, and the distortion of "
+        f"{distortion:.0%} lowers the power factor further"
     ).replace("%", " %")
+    return (
+        f"{start}, to {abs(shift):.2f}/√(1 + {distortion:.2f}²) = {prediction.true:.2f}. So the meter shows the true "
+        f"power factor."
+    )
 
 
 def _mains(item: Item, states: set[str | None]) -> Mapping[str | None, Mains | None]:

@@ -14,7 +14,7 @@ from typing import Final
 
 from lidoff.readings.accuracy import MeterError
 from lidoff.readings.model import Verdict
-from lidoff.readings.words import amount, in_state, listed, name_of, place_of
+from lidoff.readings.words import amount, as_read, digits_of, in_state, listed, name_of, place_of
 from lidoff.record import Reading
 from lidoff.record.model import EMPTY
 
@@ -67,14 +67,19 @@ def rule(
     *,
     state: str | None,
     mains: tuple[float, float] | None,
+    fitting: tuple[float, float] | None = None,
 ) -> Ruling:
-    """The verdict on one reading by the circuit; `mains` [V] is the range of a mains nobody read, None where it was."""
+    """The verdict on one reading by the circuit.
+
+    `mains` [V] is the range of a mains nobody read, None where it was; `fitting` the part of it with which the readings
+    of the state go together, None where they do not tell.
+    """
     unit = reading.unit
     if prediction.between is not None:
         return _by_chance(reading, error, prediction, prediction.between)
     vague = prediction.u > TOO_VAGUE * abs(prediction.computed)
     if mains is not None and reading.quantity in NEEDS_VOLTS:
-        return Ruling(verdict="cannot-tell", why=_no_volts(reading, error, prediction, state, mains))
+        return Ruling(verdict="cannot-tell", why=_no_volts(reading, error, prediction, state, mains, fitting))
     if vague:
         most = max(prediction.shares, key=lambda name: prediction.shares[name], default="")
         share = prediction.u / abs(prediction.computed) if prediction.computed else math.inf
@@ -84,8 +89,8 @@ def rule(
             why=(
                 f"The computed {amount(prediction.computed, unit)} is itself uncertain by "
                 f"{amount(prediction.u, unit, 2)} ({size}), mostly through {most or 'what is not known'}: "
-                f"{amount(reading.value, unit)} can be neither believed nor doubted until that is narrowed."
-                + (f" Note that {prediction.note}." if prediction.note else "")
+                f"{as_read(reading.value, unit, reading.digit)} can be neither believed nor doubted until that is "
+                f"narrowed." + (f" Note that {prediction.note}." if prediction.note else "")
             ),
         )
     apart, shown, how = _nearest(reading.value, prediction)
@@ -162,7 +167,10 @@ def _distance(
         listed([f"{amount(value, unit, 2)} from {name}" for value, name in reversed(named)]) if named else "nothing"
     )
     where = f"; {how}" if how else ""
-    start = f"{amount(reading.value, unit)} was read and {amount(shown, unit)} computed{where}: "
+    digits = digits_of(reading.value, reading.digit)
+    start = (
+        f"{amount(reading.value, unit, digits)} was read and {amount(shown, unit, max(digits, 3))} computed{where}: "
+    )
     if verdict == "agrees":
         return f"{start}{amount(apart, unit, 2)} apart, within 2u = {amount(2.0 * u, unit, 2)} (u: {sources})."
     if verdict == "doubtful":
@@ -183,7 +191,12 @@ def _explained(reading: Reading, prediction: Prediction, verdict: Verdict, how: 
 
 
 def _no_volts(
-    reading: Reading, error: MeterError, prediction: Prediction, state: str | None, mains: tuple[float, float]
+    reading: Reading,
+    error: MeterError,
+    prediction: Prediction,
+    state: str | None,
+    mains: tuple[float, float],
+    fitting: tuple[float, float] | None,
 ) -> str:
     unit = reading.unit
     span = ""
@@ -196,15 +209,23 @@ def _no_volts(
             change = f" ({low / middle - 1.0:+.0%} to {high / middle - 1.0:+.0%})".replace("%", " %").replace("-", "−")
         span = (
             f" Between {mains[0]:.0f} V and {mains[1]:.0f} V the computed {name_of(reading.quantity)} runs from "
-            f"{amount(low, unit)} to {amount(high, unit)}{change}, so {amount(reading.value, unit)} can be neither "
-            f"believed nor doubted."
+            f"{amount(low, unit)} to {amount(high, unit)}{change}, so {as_read(reading.value, unit, reading.digit)} "
+            f"can be neither believed nor doubted."
         )
         slack = AGREES * math.hypot(error.sigma, prediction.shares.get("the parts", 0.0))
         if not low - slack <= reading.value <= high + slack:
             beyond = (
                 f" {amount(reading.value, unit)} lies outside even of that: look at it again once the volts are known."
             )
-    return f"Nobody read the mains voltage{in_state(state)}.{span}{beyond} Read the mains voltage first."
+    if fitting is not None and not beyond:
+        beyond = f" The readings{in_state(state)} would go together at {fitting[0]:.0f} V to {fitting[1]:.0f} V."
+    small = ""
+    if error.sigma > _SMALL_LOAD * abs(prediction.computed):
+        small = (
+            f" Even then this one will say little: at so small a value the meter's own "
+            f"±{amount(error.half_width, unit, 2)} is most of what it shows."
+        )
+    return f"Nobody read the mains voltage{in_state(state)}.{span}{beyond} Read the mains voltage first.{small}"
 
 
 def unreachable(reading: Reading, reason: str) -> str:

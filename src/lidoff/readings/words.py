@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from lidoff.quantity import engineering, with_interval
@@ -29,6 +30,18 @@ def name_of(quantity: str) -> str:
 def amount(value: float, unit: str, digits: int = 3) -> str:
     """A value [unit] as people read it, to so many significant figures."""
     return engineering(value, unit, digits)
+
+
+def as_read(value: float, unit: str, digit: float) -> str:
+    """A reading to the digits that were written, `digit` being the weight of the last one [both unit]."""
+    return amount(value, unit, digits_of(value, digit))
+
+
+def digits_of(value: float, digit: float) -> int:
+    """How many figures a reading has whose last one weighs `digit`; three where that is not known."""
+    if value == 0.0 or digit <= 0.0:
+        return 3
+    return int(min(max(math.floor(math.log10(abs(value) / digit) + 1e-9) + 1, 2), 5))
 
 
 def with_u(value: float, half: float, unit: str) -> str:

@@ -183,6 +183,14 @@ class Workbench:
         )
         return forward
 
+    def mains_fitting(self, state: State) -> tuple[float, float] | None:
+        """The mains voltages [V] with which the readings of a state go together, where they narrow its range."""
+        for one in self.narrowed:
+            if one.key == "supply.voltage" and one.state == state and state in self.forward.circuits:
+                volts = float(self.forward.circuits[state].supply.voltage)
+                return volts * one.low95, volts * one.high95
+        return None
+
     def mains_found(self, state: State) -> float | None:
         """The mains voltage [V] that the readings of a state give where its own reading is in doubt."""
         if self.answer is None:
