@@ -7,7 +7,8 @@ The desk is served by its own command in a process of its own; a real browser (D
 turns the dimmer's knob of the globe lamp with mouse moves at 60 a second, up and down its whole way. The time counts
 from the pointer's event to the first animation frame at which the page's pictures show that position (or a later one):
 one frame of 60 Hz, 17 ms, is the least that can be seen. Figures of a machine that is busy with other things say so by
-its load: their percentiles are the machine's as much as ours.
+its load: their percentiles are the machine's as much as ours. So the processor time of one answer stands beside them,
+of the solver's thread (figures and frame included) and of the page's main thread, which load changes little.
 """
 
 from __future__ import annotations
@@ -96,9 +97,13 @@ def measured(link: str) -> dict[str, Any]:
         page.wait_for_selector("#cycle[data-shown]", timeout=60_000)
         turn(page, 1.5)  # the first moves load what is loaded late
         page.evaluate(WATCH)
+        tasks = page.context.new_cdp_session(page)
+        tasks.send("Performance.enable", {"timeDomain": "threadTicks"})
+        before = spent(tasks)
         moves = turn(page, SECONDS)
         page.wait_for_timeout(500)
         told = page.evaluate("() => lidoffWatch()")
+        busy = spent(tasks) - before
         browser.close()
     found = sorted(told["found"])
     return {
@@ -113,9 +118,33 @@ def measured(link: str) -> dict[str, Any]:
         "p95_ms": at(found, 0.95),
         "max_ms": at(found, 1.0),
         "never_shown": told["waiting"],
+        "solver_cpu_ms": solver_cost(),
+        "page_cpu_ms": round(1e3 * busy / max(told["drawn"], 1), 1),
         "load": round(os.getloadavg()[0], 2),
         "cores": os.cpu_count(),
     }
+
+
+def spent(tasks: Any) -> float:
+    """Processor time of the page's main thread until now [s]."""
+    metrics = tasks.send("Performance.getMetrics")["metrics"]
+    return float(next(one["value"] for one in metrics if one["name"] == "TaskDuration"))
+
+
+def solver_cost() -> float:
+    """Median processor time of one answer while the knob goes up and down in steps of a sixtieth [ms]."""
+    from lidoff.circuit import build
+    from lidoff.demo import shipped
+    from lidoff.desk.live import Session
+    from lidoff.record import examine
+
+    item, _ = examine(shipped("globe-lamp"), Path("item.toml"))
+    session, found = Session(build(item)), []
+    for tag, step in enumerate([*range(61), *range(60, -1, -1)]):
+        began = time.thread_time()
+        session.answer(tag, {"VR1.position": step / 60.0})
+        found.append(1e3 * (time.thread_time() - began))
+    return at(sorted(found), 0.5)
 
 
 def turn(page: Page, seconds: float) -> float:
