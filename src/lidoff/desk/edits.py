@@ -4,6 +4,7 @@
     {"do": "set", "kind": "reading", "which": 0, "key": "value", "value": "8.1 W"}   a key of one of several tables
     {"do": "add", "kind": "reading", "table": {"quantity": "power", "value": "8.1 W"}}
     {"do": "remove", "kind": "reading", "which": 0}
+    {"do": "add", "kind": "writeup.paragraph", "table": {"after": "cycle", "text": "…"}}    the user's own words
     {"do": "rename", "what": "part", "from": "R1", "to": "R7"}                 and "node": everywhere it is named
     {"do": "say", "sentence": "R1 4k7 from p to m"}                            a part, new or changed
     {"do": "answer", "about": "cord-grip", "seen": "knot only"}                an answer to the look list
@@ -22,13 +23,14 @@ from typing import Any, Final
 
 from lidoff.desk.renaming import renamed_node, renamed_part
 from lidoff.desk.saying import said
+from lidoff.desk.telling import PARAGRAPH, add_paragraph, remove_paragraph, set_paragraph, set_telling
 from lidoff.errors import LidoffError
 from lidoff.record import RecordError, examine
 from lidoff.record.edit import add_part, add_table, remove_part, remove_table, remove_value, set_in_table, set_value
 from lidoff.record.problems import quoted
 from lidoff.record.source import parse_toml
 
-SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing")
+SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing", "writeup")
 MANY: Final = (
     "part",
     "block",
@@ -73,6 +75,10 @@ def _set(text: str, asked: Mapping[str, Any]) -> str:
     if "kind" in asked:
         key = _word(asked, "key")
         value = _value(key, asked.get("value"))
+        if asked["kind"] == PARAGRAPH:
+            return _paragraph(text, asked, lambda which: set_paragraph(text, which, key, value))
+        if key == "at":
+            value = _as_named(text, value)
         kind, which = _kind(asked), _which(asked)
         if value is None and not _held(_table(text, kind, which), key):
             return text
@@ -82,6 +88,8 @@ def _set(text: str, asked: Mapping[str, Any]) -> str:
     if owner == "lidoff":
         raise EditError("The format version of a record is not changed by hand.")
     value = _value(key, asked.get("value"))
+    if owner == "writeup":
+        return set_telling(text, key, value)
     if value is not None:
         return set_value(text, name, value)
     if owner in SINGLE and not _held(parse_toml(text, "").get(owner), key):
@@ -92,16 +100,43 @@ def _set(text: str, asked: Mapping[str, Any]) -> str:
 
 
 def _add(text: str, asked: Mapping[str, Any]) -> str:
-    kind = _kind(asked)
     table = asked.get("table")
     if not isinstance(table, dict):
         raise EditError("The page asked for a change that the desk does not know.")
     values = {key: _value(key, value) for key, value in table.items()}
     kept = {key: value for key, value in values.items() if value is not None}
+    if asked.get("kind") == PARAGRAPH:
+        if not isinstance(kept.get("text"), str):
+            raise EditError("Write the paragraph first.")
+        return add_paragraph(text, kept)
+    kind = _kind(asked)
+    if "at" in kept:
+        kept["at"] = _as_named(text, kept["at"])
     return add_part(text, kept) if kind == "part" else add_table(text, kind, kept)
 
 
+def _paragraph(text: str, asked: Mapping[str, Any], change: Callable[[int], str]) -> str:
+    """A change of one of the user's own paragraphs. Raises EditError where there is no such one."""
+    which = _which(asked)
+    written = parse_toml(text, "").get("writeup")
+    held = written.get("paragraph") if isinstance(written, dict) else None
+    if not isinstance(which, int) or not isinstance(held, list) or not 0 <= which < len(held):
+        raise EditError("That paragraph is no longer there.")
+    return change(which)
+
+
+def _as_named(text: str, at: Any) -> Any:
+    """A place as the record names it: "c1" is the part C1 where nothing is called c1 and one part C1."""
+    if not isinstance(at, str):
+        return at
+    parts = [_name_of(one) for one in _tables(text, "part")]
+    close = [name for name in parts if name.lower() == at.lower()]
+    return close[0] if at not in parts and len(close) == 1 and at.lower() != "input" else at
+
+
 def _remove(text: str, asked: Mapping[str, Any]) -> str:
+    if asked.get("kind") == PARAGRAPH:
+        return _paragraph(text, asked, lambda which: remove_paragraph(text, which))
     kind, which = _kind(asked), _which(asked)
     return remove_part(text, which) if kind == "part" and isinstance(which, str) else remove_table(text, kind, which)
 

@@ -88,8 +88,10 @@ class Snapshot:
         return locate(self.text.removeprefix(BYTE_ORDER_MARK))
 
     def tables(self, kind: str) -> list[Mapping[str, Any]]:
-        """The tables of a kind as they are written."""
-        found = self.data.get(kind, [])
+        """The tables of a kind as they are written; "writeup.paragraph" for one that lies deeper."""
+        owner, _, below = kind.rpartition(".")
+        holder = self.data.get(owner, {}) if owner else self.data
+        found = holder.get(below, []) if isinstance(holder, Mapping) else []
         return [one if isinstance(one, Mapping) else {} for one in found] if isinstance(found, list) else []
 
     def written(self, path: Sequence[str | int]) -> str:

@@ -14,6 +14,7 @@ from lidoff.desk.frame import Page, account_of, desk_of, page, run, shop_of
 from lidoff.desk.guard import DOCUMENT_POLICY
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.publishing import FORMS, Made, made, media, write
+from lidoff.desk.telling import places, told
 from lidoff.record.checking import missing
 
 PAGE: Final = Page(
@@ -35,6 +36,8 @@ async def _writeup(request: Request) -> Response:
         desk,
         snapshot,
         forms=[(form, there.get(form.name, [])) for form in FORMS if form.there],
+        chapters=told(snapshot.data),
+        places=places(snapshot.data),
         gaps=list(missing(snapshot.item)) if snapshot.item else [],
     )
 

@@ -21,8 +21,19 @@ document.addEventListener("click", (event) => {
   else if (button.dataset.remove) {
     const which = button.dataset.which;
     edit([{ do: "remove", kind: button.dataset.remove, which: /^\d+$/.test(which) ? Number(which) : which }], button.dataset.what || `taken out: ${button.dataset.remove} ${which}`);
-  } else if (button.dataset.changes) edit(JSON.parse(button.dataset.changes), button.dataset.what);
+  } else if (button.dataset.changes) changesOf(button);
 });
+document.addEventListener("change", (event) => {
+  if (event.target.matches?.("input[type=checkbox][data-changes]")) changesOf(event.target);
+});
+
+// A row that is moved is taken out of the page for an instant: the keyboard stays on what was pressed, or beside it.
+async function changesOf(node) {
+  await edit(JSON.parse(node.dataset.changes), node.dataset.what);
+  if (document.activeElement !== document.body || !node.id) return;
+  const there = document.getElementById(node.id);
+  (there?.disabled ? there.parentElement.querySelector("button:not(:disabled)") : there)?.focus();
+}
 
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
