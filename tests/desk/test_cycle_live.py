@@ -432,6 +432,8 @@ def test_the_scene_is_plain_data_and_its_picture_breaks_no_policy(lamp: Item):
     assert "<script" not in svg
     origin = {one["name"]: one["origin"] for part in scene["parts"] for one in part["tries"]}
     assert origin["LED1.forward_voltage"] == "not known, the middle is taken"
+    told = scene_of(lamp, session.circuit, session.layout, inferred=["LED1.forward_voltage"])
+    assert "inferred from the readings" in {one["origin"] for part in told["parts"] for one in part["tries"]}
     assert origin["R1.value"] == "from its marking"
     assert origin["Q1.gate_current"] == "assumed"
 

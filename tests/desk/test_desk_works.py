@@ -86,3 +86,20 @@ def test_a_reading_is_judged_while_it_is_typed_and_nothing_is_saved(client: Any,
     assert answer.status_code == 422
     assert "power is expected in watts" in answer.json()["sentence"]
     assert record.read_bytes() == before
+
+
+def test_what_is_ready_is_given_and_nothing_is_begun_for_it(record: Path):
+    desk, works = ItemDesk("x", record), Works()
+
+    def wrong() -> int:
+        raise ValueError("no")
+
+    async def go() -> list[Any]:
+        now = desk.now()
+        found = [works.ready(desk, now, "name")]
+        await works.get(desk, now, "name", lambda: 7)
+        with pytest.raises(ValueError, match="no"):
+            await works.get(desk, now, "other", wrong)
+        return [*found, works.ready(desk, now, "name"), works.ready(desk, now, "other")]
+
+    assert anyio.run(go) == [None, 7, None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, Final
 
 from lidoff.circuit import Circuit
@@ -18,8 +19,11 @@ from lidoff.record import Item
 _WIDEST: Final = 0.25  # share by which the mains slider reaches to both sides at most
 
 
-def scene_of(item: Item, circuit: Circuit, layout: Layout) -> dict[str, Any]:
-    """Everything but the figures and waves, as JSON: see the keys below. Never raises for want of a picture."""
+def scene_of(item: Item, circuit: Circuit, layout: Layout, *, inferred: Collection[str] = ()) -> dict[str, Any]:
+    """Everything but the figures and waves, as JSON: see the keys below. Never raises for want of a picture.
+
+    `inferred` names the values ("LED1.forward_voltage") that the readings have told.
+    """
     picture: dict[str, Any] | None = None
     undrawn = ""
     try:
@@ -33,7 +37,7 @@ def scene_of(item: Item, circuit: Circuit, layout: Layout) -> dict[str, Any]:
         "title": circuit.title,
         "direct": circuit.supply.dc is not None,
         "frequency": circuit.supply.frequency,
-        "parts": [_part(element, circuit) for element in circuit.elements],
+        "parts": [_part(element, inferred) for element in circuit.elements],
         "knobs": [_knob(e) for e in circuit.elements if e.kind == "potentiometer"],
         "switches": [_switch(e) for e in circuit.elements if "closed" in e.values],
         "supply": _supply(circuit),
@@ -54,7 +58,7 @@ def _kind(circuit: Circuit, ref: str) -> str:
     return element.kind
 
 
-def _part(element: Element, circuit: Circuit) -> dict[str, Any]:
+def _part(element: Element, inferred: Collection[str]) -> dict[str, Any]:
     members = element.series * element.parallel
     power = element.rating.get("power")
     return {
@@ -63,17 +67,20 @@ def _part(element: Element, circuit: Circuit) -> dict[str, Any]:
         "count": f"one of {members:g}" if members > 1.0 else "",
         "words": value_text(element),
         "rated": power if isinstance(power, int | float) else None,
-        "tries": [_try(element, word) for word in tried_keys(element)],
+        "tries": [_try(element, word, inferred) for word in tried_keys(element)],
         "members": members,
         "pins": [f"{element.ref}.{pin}" for pin in element.pins],
     }
 
 
-def _try(element: Element, word: str) -> dict[str, Any]:
+def _try(element: Element, word: str, inferred: Collection[str]) -> dict[str, Any]:
     key = KINDS[element.kind].key(word)
     assert key is not None
+    name = f"{element.ref}.{word}"
     origin = (
-        "not known, the middle is taken"
+        "inferred from the readings"
+        if name in inferred
+        else "not known, the middle is taken"
         if word in element.unknown
         else "assumed"
         if word in element.assumed
@@ -82,7 +89,7 @@ def _try(element: Element, word: str) -> dict[str, Any]:
         else ""
     )
     return {
-        "name": f"{element.ref}.{word}",
+        "name": name,
         "label": word.replace("_", " "),
         "text": shown(element.number(word), key.unit),
         "unit": key.unit,

@@ -56,6 +56,12 @@ class Works:
             raise
         return answer
 
+    def ready(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> Any | None:
+        """What was worked out under that name, None where it is not there (yet) or went wrong; nothing is begun."""
+        task = self._kept.get((desk.key, snapshot.revision, name))
+        sound = task is not None and task.done() and not task.cancelled() and task.exception() is None
+        return task.result() if task is not None and sound else None
+
     def _drop_older(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> None:
         """Work for a text that is no longer there is not begun."""
         for key, task in list(self._kept.items()):

@@ -22,9 +22,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from lidoff.account import Account
 from lidoff.circuit import build
 from lidoff.desk.edits import EditError, changed
-from lidoff.desk.frame import Page, desk_of, page, run
+from lidoff.desk.frame import Page, desk_of, page, run, works_of
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.live import Session
 from lidoff.desk.live_scene import scene_of
@@ -87,7 +88,9 @@ async def _answering(websocket: WebSocket, desk: ItemDesk, scope: anyio.CancelSc
             return
         try:
             if message["do"] == "open":
-                session, scene = await run(_opened, desk, message.get("state"))
+                snapshot = await run(desk.now)
+                account: Account | None = works_of(websocket).ready(desk, snapshot, "account")
+                session, scene = await run(_opened, snapshot, message.get("state"), account)
                 await websocket.send_json({"scene": scene})
             if session is None:
                 continue
@@ -113,12 +116,19 @@ def _message(text: str) -> dict[str, Any] | None:
     return message if state is None or isinstance(state, str) else None
 
 
-def _opened(desk: ItemDesk, state: str | None) -> tuple[Session, dict[str, Any]]:
-    """The solver session for a state, and the scene. A state that is no longer there is as if none was named."""
-    item = desk.now().sound()
-    circuit = build(item, state=state if state is not None and item.state(state) is not None else None)
+def _opened(snapshot: Snapshot, state: str | None, account: Account | None) -> tuple[Session, dict[str, Any]]:
+    """The solver session for a state, and the scene. A state that is no longer there is as if none was named.
+
+    What nobody wrote down stands where the readings have it, once the account has been worked out.
+    """
+    item = snapshot.sound()
+    name = state if state is not None and item.state(state) is not None else None
+    circuit = build(item, state=name)
+    told = {key: one.median for key, one in account.used.items() if key in circuit.unknowns} if account else {}
+    if told:
+        circuit = build(item, state=name, changes=told)
     session = Session(circuit)
-    return session, {**scene_of(item, circuit, session.layout), "revision": desk.now().revision}
+    return session, {**scene_of(item, circuit, session.layout, inferred=told), "revision": snapshot.revision}
 
 
 def _refusal(tag: int, error: LidoffError, desk: ItemDesk, *, opening: bool) -> dict[str, Any]:
