@@ -75,8 +75,11 @@ def _base(package: Path, environ: MutableMapping[str, str]) -> Path:
 
 def _writable(folder: Path) -> bool:
     """Whether `folder` can be written or made, without making it."""
-    while not folder.exists():
-        if folder == folder.parent:
-            return False
-        folder = folder.parent
+    try:
+        while not folder.exists():
+            if folder == folder.parent:
+                return False
+            folder = folder.parent
+    except OSError:  # a folder above it may not be entered
+        return False
     return folder.is_dir() and os.access(folder, os.W_OK | os.X_OK)

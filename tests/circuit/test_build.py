@@ -220,3 +220,14 @@ def test_a_part_on_one_node_does_nothing_and_is_said():
     circuit = build(item(R1, R2, part("R4", "resistor", '["a", "a"]', value="1")))
     assert circuit.left_out == ("R4",)
     assert any("R4" in warning for warning in circuit.warnings)
+
+
+Y_CAPACITOR = part("C1", "capacitor", '["a", "shell"]', value='"1n"')
+SHELL = '[[surface]]\nname = "shell"\nreached = "by hand"\nnode = "shell"\n'
+
+
+def test_a_capacitor_to_a_touchable_shell_is_no_loose_end():
+    """The hand is what joins the shell on; without a surface there, the same node is a slip of the pen."""
+    assert build(item(R1, R2, Y_CAPACITOR, SHELL)).element("C1").pins["2"] == "shell"
+    with pytest.raises(CircuitError, match=r"Node 'shell' is joined by one pin only, C1"):
+        build(item(R1, R2, Y_CAPACITOR))

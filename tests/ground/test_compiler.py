@@ -77,6 +77,22 @@ def test_a_folder_of_its_own_where_nothing_can_be_written(package: Path, monkeyp
     folder.rmdir()
 
 
+def test_a_home_that_may_not_be_entered_is_passed_over(package: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.exists
+
+    def exists(path: Path) -> bool:
+        if path.is_relative_to("/locked"):
+            raise PermissionError(13, "Permission denied", str(path))
+        return real(path)
+
+    monkeypatch.setattr(Path, "exists", exists)
+    monkeypatch.setattr(os, "access", lambda path, mode: not Path(path).is_relative_to(package))
+    folder = cache(package, XDG_CACHE_HOME="/locked/cache").parent
+    assert folder.is_dir()
+    assert not folder.is_relative_to("/locked")
+    folder.rmdir()
+
+
 def test_what_older_sources_left_is_removed(package: Path, tmp_path: Path) -> None:
     now = cache(package, NUMBA_CACHE_DIR=str(tmp_path / "c"))
     old = now.parent / "lidoff-0123456789abcdef"

@@ -195,3 +195,51 @@ def test_json_has_the_promised_keys(checked) -> None:
         "level": "error",
     }
     assert (warning["line"], warning["key"], warning["level"]) == (6, "R2.vlaue", "warning")
+
+
+LOOSE = """
+[[block]]
+name = "section"
+repeat = 2
+nodes = ["rail", "neutral"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "1k"
+nodes = ["live", "rail"]
+[[part]]
+ref = "R2"
+kind = "resistor"
+value = "1k"
+block = "section"
+nodes = ["in", "{inner}"]
+[[part]]
+ref = "R3"
+kind = "resistor"
+value = "1k"
+block = "section"
+nodes = ["middle", "out"]
+[[part]]
+ref = "C1"
+kind = "capacitor"
+value = "1n"
+nodes = ["rail", "shell"]
+{more}
+"""
+SHELL = '[[surface]]\nname = "shell"\nreached = "by hand"\nnode = "shell"\n'
+
+
+def test_a_node_that_one_pin_joins_is_named(checked) -> None:
+    """A slip of the pen in a node's name shows as a node that nothing else joins, in a block as outside."""
+    result = checked(LOOSE.format(inner="midle", more=""))
+    assert result.ok
+    said = [(one.line, one.message) for one in result.problems]
+    assert [line for line, _ in said] == [12, 18, 24]
+    assert 'section/R2.nodes: no other part joins the node "midle"' in said[0][1]
+    assert 'did you mean "middle"?' in said[0][1]
+    assert 'C1.nodes: no other part joins the node "shell"' in said[2][1]
+
+
+def test_what_can_be_touched_may_hang_on_one_part(checked) -> None:
+    """A capacitor between the mains and a touchable shell is joined on by the hand, not by a second part."""
+    assert checked(LOOSE.format(inner="middle", more=SHELL)).problems == ()

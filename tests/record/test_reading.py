@@ -515,3 +515,20 @@ def test_errors_are_by_ref_not_by_position() -> None:
     for old, new, *_ in WRONG:
         for one in problems(FULL.replace(old, new, 1)):
             assert not re.search(r"\bpart \d", one.message)
+
+
+@pytest.mark.parametrize(
+    ("written", "speed"),
+    [("FF", "very quick"), ("F", "quick"), ("M", "medium"), ("T", "slow"), ("TT", "very slow"), ("slow", "slow")],
+)
+def test_a_fuses_speed_may_be_the_letter_that_stands_on_it(written: str, speed: str) -> None:
+    """Letters of IEC 60127-1, marking of fuse-links (from memory)."""
+    text = f'lidoff = 1\n[[part]]\nref = "F1"\nkind = "fuse"\nspeed = "{written}"\nnodes = ["live", "a"]\n'
+    assert read_text(text, "bench/item.toml").parts[0].values["speed"] == speed
+
+
+def test_a_temperature_at_something_touchable_is_told_how_to_name_it() -> None:
+    """The name alone is no part; the message says the form in which a surface is named."""
+    text = 'lidoff = 1\n[[reading]]\nquantity = "temperature"\nvalue = "86 C"\nat = "barrel"\n'
+    with pytest.raises(RecordError, match='what is touched is written "surface:barrel"'):
+        read_text(text, "bench/item.toml")

@@ -84,7 +84,8 @@ def build(
         unknowns=Table(unknowns),
         warnings=tuple(warnings),
     )
-    return check_connections(circuit, reduced=_reduced(chosen))
+    touched = {str(surface["node"]) for surface in item.surfaces if surface.get("node") is not None}
+    return check_connections(circuit, reduced=_reduced(chosen), touched=touched)
 
 
 def _state(item: Item, name: str | None) -> State | None:

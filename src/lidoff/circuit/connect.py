@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import replace
 from itertools import pairwise
 from typing import Final
@@ -27,10 +28,11 @@ def graph_of(elements: tuple[Element, ...]) -> nx.MultiGraph:
     return graph
 
 
-def check_connections(circuit: Circuit, *, reduced: bool = False) -> Circuit:
+def check_connections(circuit: Circuit, *, reduced: bool = False, touched: Collection[str] = ()) -> Circuit:
     """The circuit without what plays no part, or CircuitError where it cannot be solved.
 
-    `reduced` is true where the state takes parts away, so that loose ends are meant and only said, not refused.
+    `reduced` is true where the state takes parts away, so that loose ends are meant and only said, not refused. Nor
+    are those refused that lie on `touched`, the nodes of touchable surfaces: a hand is what joins them.
     """
     elements = circuit.elements
     if not elements:
@@ -65,7 +67,7 @@ def check_connections(circuit: Circuit, *, reduced: bool = False) -> Circuit:
         warnings.append(f"Left out in this state, for nothing joins them to the supply: {refs}.")
         left_out += [e.ref for e in floating]
         elements = tuple(e for e in elements if e not in floating)
-    warnings += _loose_ends(elements, sources, circuit, reduced)
+    warnings += _loose_ends(elements, sources, circuit, reduced, touched)
     _refuse_shorts(elements, circuit)
     return replace(circuit, elements=elements, left_out=tuple(left_out), warnings=(*circuit.warnings, *warnings))
 
@@ -85,7 +87,9 @@ def _nothing_joined(circuit: Circuit, node: str, graph: nx.MultiGraph) -> str:
     return f"No part is joined to {whose} node '{node}', so no current can flow; correct a node's name{hint}"
 
 
-def _loose_ends(elements: tuple[Element, ...], sources: tuple[str, ...], circuit: Circuit, reduced: bool) -> list[str]:
+def _loose_ends(
+    elements: tuple[Element, ...], sources: tuple[str, ...], circuit: Circuit, reduced: bool, touched: Collection[str]
+) -> list[str]:
     pins: dict[str, list[str]] = defaultdict(list)
     for element in elements:
         for pin, node in element.pins.items():
@@ -94,6 +98,8 @@ def _loose_ends(elements: tuple[Element, ...], sources: tuple[str, ...], circuit
     warnings = []
     for node, places in pins.items():
         if len(places) > 1 or node in sources or (circuit.supply.dc is not None and node in MAINS_NODES):
+            continue
+        if node in touched:
             continue
         near = difflib.get_close_matches(node, known, n=1)
         if not reduced:

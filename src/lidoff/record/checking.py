@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from lidoff.kinds import KINDS, REQUIRED, Kind
-from lidoff.record.model import Block, Item, Part, Problem, State, Unknown
-from lidoff.record.problems import RecordError, in_order
+from lidoff.kinds import KINDS, MAINS_NODES, REQUIRED, Kind
+from lidoff.record.model import Block, Item, Part, Problem, State, Supply, Unknown
+from lidoff.record.problems import RecordError, in_order, nearest
 from lidoff.record.reading import examine
 from lidoff.record.source import load
 
@@ -50,7 +50,7 @@ def check(path: str | os.PathLike[str]) -> CheckResult:
         item, problems = examine(source.text, source.file)
     except RecordError as error:
         return CheckResult(ok=False, problems=error.problems, missing=())
-    problems = in_order([*problems, *_miscounted(item), *_files_not_there(item)])
+    problems = in_order([*problems, *_miscounted(item), *_loose_ends(item), *_files_not_there(item)])
     return CheckResult(
         ok=all(problem.level != "error" for problem in problems), problems=problems, missing=tuple(missing(item))
     )
@@ -242,6 +242,33 @@ def _compared(item: Item, name: str, line: int, count: int, factors: Mapping[str
 def _miscount(item: Item, name: str, line: int, count: int, made: str) -> Problem:
     message = f"{name}.count: {count} were counted, but {made}; count again or mend the numbers"
     return Problem(line=line, key=f"{name}.count", message=message, level="warning", file=str(item.path))
+
+
+def _loose_ends(item: Item) -> Iterator[Problem]:
+    """Nodes that one pin joins: nearly always a slip of the pen. A touchable surface may hang on one part alone."""
+    where: dict[tuple[str | None, str], list[Part]] = {}
+    for part in [*item.parts, *(part for state in item.states for part in state.add)]:
+        for node in part.nodes.values():
+            where.setdefault((part.block, node), []).append(part)
+    joined = [node for block in item.blocks for node in block.nodes]
+    joined += [node for supply in _supplies(item) for node in supply.nodes or ()]
+    joined += [str(surface["node"]) for surface in item.surfaces if surface.get("node") is not None]
+    for (block, node), parts in where.items():
+        outside = (*MAINS_NODES, *joined) if block is None else ("in", "out")
+        if len(parts) > 1 or node in outside:
+            continue
+        part = parts[0]
+        near = nearest(node, [other for (place, other) in where if place == block and other != node])
+        message = (
+            f'{part.name}.nodes: no other part joins the node "{node}", so no current can flow there; join a second '
+            f"part to it, or correct its name" + (f' (did you mean "{near}"?)' if near else "")
+        )
+        yield Problem(line=part.line, key=f"{part.name}.nodes", message=message, level="warning", file=str(item.path))
+
+
+def _supplies(item: Item) -> Iterator[Supply]:
+    yield item.supply
+    yield from (state.supply for state in item.states if state.supply is not None)
 
 
 def _files_not_there(item: Item) -> Iterator[Problem]:

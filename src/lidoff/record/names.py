@@ -83,6 +83,8 @@ def place(fields: Fields, names: Names, quantity: str | None = None) -> str | tu
             fields.error("at", f'"{written}" is a node; a reading between nodes names two, such as at = ["p", "m"]')
         else:
             near = fields.notes.nearest(written, [*names.everything, INPUT])
+            if quantity in _OF_SURFACES:
+                near += f'; what is touched is written "surface:{written}", a cord "wire:{written}"'
             fields.error("at", f'{quoted(written)} is neither "input" nor a part of this record{near}')
         return INPUT
     pair = fields.node_pair("at")

@@ -31,6 +31,8 @@ RESERVED_REFS: Final = frozenset({"input", "supply"})
 _NOT_IN_REF: Final = re.compile(r"[\s./=,\"']")
 _OTHER_KINDS: Final = dict(OTHER_KINDS)
 _OTHER_KEYS: Final = dict(OTHER_KEYS)
+# What stands on a fuse for its speed: letters of IEC 60127-1, marking of fuse-links (from memory).
+_SPEEDS: Final = {"FF": "very quick", "F": "quick", "M": "medium", "T": "slow", "TT": "very slow"}
 
 
 def read_blocks(notes: Notes, data: Mapping[str, Any]) -> tuple[Block, ...]:
@@ -165,6 +167,9 @@ def _read_value(fields: Fields, spec: Key) -> Value | None:
         # A word cannot be inferred: not known means that the default holds.
         fields.take(spec.name)
         return None
+    if spec.name == "speed" and isinstance(written := fields.data["speed"], str) and written.strip() in _SPEEDS:
+        fields.take("speed")
+        return _SPEEDS[written.strip()]
     return fields.flag(spec.name) if spec.unit == "bool" else fields.word(spec.name, spec.choices)
 
 

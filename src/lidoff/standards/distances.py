@@ -121,7 +121,7 @@ def required_creepage(
         column = "1" if pollution_degree == 1 else f"{pollution_degree} {group}"
     value, rows = _between(insulation.CREEPAGE, voltage, column)
     place = "on printed wiring" if printed else f"on group {material_group}"
-    how = f"{kind} insulation at {voltage:g} V in pollution degree {pollution_degree} {place}"
+    how = f"{kind} insulation at {voltage:.3g} V in pollution degree {pollution_degree} {place}"
     rules = (insulation.RULES.row("creepage interpolation"),) if len(rows) > 1 else ()
     if kind == "reinforced":
         value *= 2.0
