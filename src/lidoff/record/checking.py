@@ -19,6 +19,8 @@ _HANG_ON_MAINS: Final = frozenset({"power", "apparent_power", "current", "energy
 _NEEDS_NO_RATING: Final = frozenset({"switch", "thermostat", "lamp", "heater", "motor", "relay"})
 _CORD_WORDS: Final = ("cord", "cable", "flex", "grip", "wire")
 _MOST_NAMED: Final = 6
+# Every node is compared with every other to find the one that was meant: beyond this many no name is guessed.
+_NODES_COMPARED: Final = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,7 +260,9 @@ def _loose_ends(item: Item) -> Iterator[Problem]:
         if len(parts) > 1 or node in outside:
             continue
         part = parts[0]
-        near = nearest(node, [other for (place, other) in where if place == block and other != node])
+        near = None
+        if len(where) <= _NODES_COMPARED:
+            near = nearest(node, [other for (place, other) in where if place == block and other != node])
         message = (
             f'{part.name}.nodes: no other part joins the node "{node}", so no current can flow there; join a second '
             f"part to it, or correct its name" + (f' (did you mean "{near}"?)' if near else "")
