@@ -149,7 +149,7 @@ def test_an_item_from_its_title_to_its_write_up(opened: Callable[..., Any], fold
     state = page.locator("#add-state")
     state.get_by_label("State", exact=True).fill("plugged in")
     state.get_by_text("Add state").click()
-    mains = page.get_by_label("Mains measured then", exact=True)
+    mains = page.get_by_label("Mains measured then", exact=True).first
     mains.fill("236 V")
     mains.press("Enter")
     page.click("text=Yes, measured")

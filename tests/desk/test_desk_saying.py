@@ -25,7 +25,9 @@ EMPTY = "lidoff = 1\n"
 def read(sentence: str) -> Part:
     """The part that a sentence makes, as the record room reads it."""
     told = said(sentence)
-    item = read_text(add_part(EMPTY, told.table) if "block" not in told.table else EMPTY, "x")
+    block = told.table.get("block")
+    start = f'{EMPTY}\n[[block]]\nname = "{block}"\nrepeat = 2\nnodes = ["p", "q"]\n' if block else EMPTY
+    item = read_text(add_part(start, told.table), "x")
     return item.parts[0]
 
 
@@ -133,6 +135,20 @@ def test_what_is_not_understood_is_said_with_what_was(sentence: str, says: str):
 def test_every_sentence_that_the_page_shows_is_understood_and_read():
     for sentence, _ in GRAMMAR:
         assert read(sentence).nodes, sentence
+
+
+@pytest.mark.parametrize("sentence", ["R2 1M 0.25W a b", "D4 1N4007 m to neutral"])
+def test_nodes_without_a_joining_word_are_asked_for_as_they_are_said(sentence: str):
+    *_, first, last = sentence.replace(" to ", " ").split()
+    with pytest.raises(SayingError, match=f"say: from {first} to {last}"):
+        said(sentence)
+
+
+def test_a_drop_may_be_said_as_each():
+    assert (
+        said("LED1 6 leds in series, 3.05 V each, 20 mA from p to m").table
+        == said("LED1 6 leds in series 3.05V 20mA from p to m").table
+    )
 
 
 @given(st.text(max_size=60))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from lidoff.quantity import UNIT_OF_QUANTITY
+from lidoff.quantity import UNIT_OF_QUANTITY, UNITS
 from lidoff.record.measured import METER_KINDS
 
 Options = tuple[tuple[str, str], ...]
@@ -95,10 +96,36 @@ METERS: Final = (
 )
 STATES: Final = (
     Column(key="name", label="State", placeholder="full"),
-    Column(key="supply.voltage", label="Mains measured then", width="short", placeholder="236 V", later=True),
+    Column(key="supply.voltage", label="Mains measured then", width="short", placeholder="236 V"),
     Column(key="minutes_on", label="Minutes on", width="short", placeholder="20"),
     NOTE,
 )
+
+
+RECORDINGS: Final = (
+    Column(key="file", label="File", list="samples", placeholder="recordings/clamp.csv"),
+    Column(key="columns.time", label="Column of time", width="short", placeholder="t"),
+    Column(key="columns.voltage", label="of volts", width="short", placeholder="CH1"),
+    Column(key="columns.current", label="of amperes", width="short", placeholder="CH2"),
+)
+_BARE: Final = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+
+
+def taken_as(quantity: object, value: object) -> str:
+    """What a number without a unit is taken as, "" where a value has one or needs none."""
+    unit = UNIT_OF_QUANTITY.get(str(quantity), "")
+    if unit in ("", "%") or unit not in UNITS or not _BARE.fullmatch(str(value).strip()):
+        return ""
+    return f"Taken as {str(value).strip()} {UNITS[unit].shown}."
+
+
+def recordings(meters: Iterable[str], states: Iterable[str]) -> tuple[Column, ...]:
+    """The columns of recordings, with the item's own meters and states to choose from."""
+    return (
+        *RECORDINGS,
+        Column(key="meter", label="Meter", options=plain(meters)),
+        Column(key="state", label="State", options=plain(states)),
+    )
 
 
 def readings(meters: Iterable[str], states: Iterable[str], powered: bool) -> tuple[Column, ...]:
@@ -107,7 +134,7 @@ def readings(meters: Iterable[str], states: Iterable[str], powered: bool) -> tup
     return (
         Column(key="quantity", label="Quantity", options=quantities),
         Column(key="value", label="Shown", width="short", placeholder="8.1 W" if powered else "1.2 M"),
-        Column(key="at", label="Where", as_="place", list="places", placeholder="input"),
+        Column(key="at", label="Where", width="short", as_="place", list="places", placeholder="input"),
         Column(key="meter", label="Meter", options=plain(meters)),
         Column(key="state", label="State", options=plain(states)),
         NOTE,

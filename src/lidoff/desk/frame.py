@@ -11,16 +11,20 @@ from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeVar
 
 import anyio
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup, escape
 from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import HTMLResponse, Response
 
 from lidoff import __version__
+from lidoff.desk.columns import taken_as
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.pictures import bar, drawn, strip
 from lidoff.desk.shop import Shop
 from lidoff.desk.standing import standing
 from lidoff.desk.works import Works
+from lidoff.errors import LidoffError
+from lidoff.record import RecordError
 
 if TYPE_CHECKING:
     from lidoff.account import Account
@@ -83,6 +87,16 @@ def _when(seconds: float) -> str:
     return then.strftime("%H:%M" if same else "%d.%m.%Y %H:%M")
 
 
+def _coded(text: str) -> Markup:
+    """A sentence with what stands between backticks as code; everything in it is escaped."""
+    pieces = text.split("`")
+    if len(pieces) % 2 == 0:
+        return escape(text)
+    return Markup("").join(
+        Markup("<code>{}</code>").format(piece) if number % 2 else escape(piece) for number, piece in enumerate(pieces)
+    )
+
+
 def _static(name: str) -> str:
     return f"/static/{name}?v={__version__}"
 
@@ -96,6 +110,7 @@ _ENVIRONMENT: Final = Environment(
     auto_reload=False,
 )
 _ENVIRONMENT.globals["static"] = _static
+_ENVIRONMENT.globals["taken_as"] = taken_as
 _ENVIRONMENT.filters.update(
     drawn=drawn,
     strip=strip,
@@ -103,6 +118,7 @@ _ENVIRONMENT.filters.update(
     kind_of=lambda one: type(one).__name__,
     after_key=_after_key,
     when=_when,
+    coded=_coded,
 )
 _ENVIRONMENT.tests["search_start"] = lambda text, start: str(text).startswith(str(start))
 
@@ -147,9 +163,17 @@ async def account_of(request: Request, desk: ItemDesk, snapshot: Snapshot) -> Ac
     from lidoff.account import take
 
     item = snapshot.sound()
-    return await works_of(request).get(desk, snapshot, "account", partial(take, item))
+    works = works_of(request)
+    tell = works.teller(desk, snapshot, "account")
+    return await works.get(desk, snapshot, "account", partial(take, item, tell))
 
 
-def trouble(sentence: str) -> Response:
-    """A part of a page that cannot be worked out, and why."""
+def trouble(why: str | LidoffError) -> Response:
+    """A part of a page that cannot be worked out, and why; of a record with errors, what there is to mend."""
+    sentence = str(why)
+    if isinstance(why, RecordError):
+        wrong = [one for one in why.problems if one.level == "error"]
+        if wrong:
+            more = f" ({len(wrong) - 1} more)" if len(wrong) > 1 else ""
+            sentence = f"This waits until the record is mended. {wrong[0].message}{more}"
     return HTMLResponse(fill("fragment.html.j2", told=[], trouble=sentence))

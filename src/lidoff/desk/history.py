@@ -4,10 +4,10 @@
     .lidoff/history/<hash>.toml    the texts, each once
     .lidoff/history/at             the number of the entry that the record stands at
 
-Entries form a tree and none is ever taken away: undoing goes to the entry from which this one was made, doing again to
-the newest made from it. So an edit made after undoing hides nothing for good. A text is written before the record is
-saved: if the program dies in between, the edit is still there to be done again. The folder may be deleted; the record
-stands by itself.
+Entries form a tree: undoing goes to the entry from which this one was made, doing again to the newest made from it. So
+an edit made after undoing is not hidden for good. The newest several hundred are kept; older ones are let go of. A text
+is written before the record is saved: if the program dies in between, the edit is still there to be done again. The
+folder may be deleted; the record stands by itself.
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ from typing import Any, Final
 from lidoff.errors import LidoffError
 
 FOLDER: Final = Path(".lidoff") / "history"
+MOST: Final = 1000  # entries at which the oldest are let go of
+KEPT: Final = 600
+_YOUNG: Final = 3600.0  # [s] a text of no entry is left alone: another program may be about to note it
 _HASH: Final = re.compile(r"[0-9a-f]{16}")
 
 
@@ -133,7 +136,26 @@ class History:
         except OSError as error:
             raise self._unwritable(error) from error
         self.entries[entry.number] = entry
+        if len(self.entries) > MOST:
+            self._let_go(entry)
         return entry
+
+    def _let_go(self, newest: Entry) -> None:
+        """Keeps the newest entries and the one the record stands at; what cannot be tidied up stays."""
+        with contextlib.suppress(OSError):
+            self._read()
+            numbers = {*sorted(self.entries)[-KEPT:], self.at, newest.number, newest.parent}
+            kept = {number: one for number, one in sorted(self.entries.items()) if number in numbers}
+            _write(
+                self.folder / "log.jsonl",
+                "\n".join(json.dumps(asdict(one), ensure_ascii=False) for one in kept.values()),
+            )
+            self.entries = kept
+            self._size = (self.folder / "log.jsonl").stat().st_size
+            needed = {one.hash for one in kept.values()}
+            for file in self.folder.glob("*.toml"):
+                if file.stem not in needed and time.time() - file.stat().st_mtime > _YOUNG:
+                    file.unlink()
 
     def _stand_at(self, entry: Entry) -> None:
         try:

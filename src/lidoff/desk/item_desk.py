@@ -249,6 +249,11 @@ class ItemDesk:
             return (self._history or History(self.folder, self._stem)).at
 
     @property
+    def made_in(self) -> Path:
+        """The folder of its write-up: its own, or one called after a lone file, so that neighbours keep apart."""
+        return self.folder / f"{self._stem}-writeup" if self._stem else self.folder
+
+    @property
     def _stem(self) -> str:
         return "" if self.file.name == FILE_NAME else self.file.stem
 

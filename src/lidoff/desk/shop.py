@@ -18,6 +18,8 @@ from lidoff.record.source import FILE_NAME
 
 _DEEPEST: Final = 3  # folders below the opened one that are looked into
 _MOST: Final = 2000  # items listed
+_VERSION: Final = re.compile(r"^\s*lidoff\s*=", re.MULTILINE)
+_LONGEST: Final = 40  # characters of a folder made from a title
 _NOT_PLAIN: Final = re.compile(r"[^a-z0-9]+")
 
 
@@ -144,17 +146,34 @@ class Shop:
         except OSError:
             return
         for path in below:
+            if path.suffix == ".toml" and self.confined(folder, path.name) is not None and _is_record(path):
+                yield path
+                continue
             # A linked folder is looked into only where it leads to a place inside the opened one.
             if path.is_dir() and path.resolve().is_relative_to(self.folder):
                 yield from self._walk(path, depth + 1)
 
     def _key(self, file: Path, taken: set[str]) -> str:
-        place = file.parent.relative_to(self.folder)
+        place = (file.parent if file.name == FILE_NAME else file.with_suffix("")).relative_to(self.folder)
         name = str(place) if place.parts else self.folder.name
         key = _plain(name) or "item"
         known = {desk.key for desk in self._desks.values()} | taken
         return key if key not in known else f"{key}-{text_hash(name)[:6]}"
 
 
+def _is_record(file: Path) -> bool:
+    """Whether a lone file is a record: it begins as one, with the version of the format."""
+    try:
+        with file.open(encoding="utf-8", errors="replace") as stream:
+            return _VERSION.search(stream.read(8192)) is not None
+    except OSError:
+        return False
+
+
 def _plain(title: str) -> str:
-    return _NOT_PLAIN.sub("-", title.lower()).strip("-")[:60].strip("-")
+    """A title as a name of a folder, cut between words."""
+    name = _NOT_PLAIN.sub("-", title.lower()).strip("-")
+    if len(name) <= _LONGEST:
+        return name
+    whole, dash, _ = name[: _LONGEST + 1].rpartition("-")
+    return whole if dash else name[:_LONGEST]

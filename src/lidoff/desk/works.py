@@ -31,6 +31,7 @@ class Works:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str, str], asyncio.Task[Any]] = OrderedDict()
+        self._stages: dict[tuple[str, str, str], str] = {}
         self._one = anyio.CapacityLimiter(1)
 
     async def get(self, desk: ItemDesk, snapshot: Snapshot, name: str, work: Callable[[], T]) -> T:
@@ -42,6 +43,7 @@ class Works:
             task = asyncio.create_task(self._run(work))
             # Every reader is told what went wrong; that nobody is left to be told is no error of its own.
             task.add_done_callback(lambda done: done.cancelled() or done.exception())
+            task.add_done_callback(lambda _: self._stages.pop(key, None) and None)
             self._kept[key] = task
             while len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
@@ -61,6 +63,21 @@ class Works:
         task = self._kept.get((desk.key, snapshot.revision, name))
         sound = task is not None and task.done() and not task.cancelled() and task.exception() is None
         return task.result() if task is not None and sound else None
+
+    def teller(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> Callable[[str], None]:
+        """To be called by a work with the name of each of its stages as it begins."""
+        key = (desk.key, snapshot.revision, name)
+
+        def tell(stage: str) -> None:
+            self._stages[key] = stage
+
+        return tell
+
+    def stage(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> str | None:
+        """The stage that a work is at; "" where it waits for its turn, None where it is done or was not asked for."""
+        key = (desk.key, snapshot.revision, name)
+        task = self._kept.get(key)
+        return self._stages.get(key, "") if task is not None and not task.done() else None
 
     def _drop_older(self, desk: ItemDesk, snapshot: Snapshot, name: str) -> None:
         """Work for a text that is no longer there is not begun."""

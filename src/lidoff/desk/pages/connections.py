@@ -128,7 +128,7 @@ async def _drawn(request: Request) -> Response:
         item = snapshot.sound()
         picture = await works_of(request).get(desk, snapshot, "schematic", lambda: schematic(item))
     except LidoffError as error:
-        return trouble(str(error))
+        return trouble(error)
     return await fragment(request, [], "drawn.html.j2", picture=picture)
 
 

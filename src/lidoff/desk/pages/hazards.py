@@ -51,7 +51,7 @@ async def _found(request: Request) -> Response:
         account = await account_of(request, desk, snapshot)
         told = await run(partial(findings, account))
     except LidoffError as error:
-        return trouble(str(error))
+        return trouble(error)
     return await fragment(request, told[1:])
 
 

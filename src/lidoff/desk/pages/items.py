@@ -13,6 +13,7 @@ from lidoff.desk.frame import fill, run, shop_of
 from lidoff.desk.pages.actions import asked
 from lidoff.desk.shop import Shop
 from lidoff.errors import LidoffError
+from lidoff.hazards import CAUTIONS
 from lidoff.record import read_text
 
 
@@ -23,7 +24,7 @@ async def _items(request: Request) -> Response:
         return RedirectResponse(f"/items/{desks[0].key}", status_code=303)
     rows = await run(_rows, shop)
     examples = await run(_examples)
-    return HTMLResponse(fill("items.html.j2", folder=str(shop.folder), rows=rows, examples=examples))
+    return HTMLResponse(fill("items.html.j2", folder=str(shop.folder), rows=rows, examples=examples, cautions=CAUTIONS))
 
 
 def _rows(shop: Shop) -> list[dict[str, str]]:

@@ -9,11 +9,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from lidoff.desk.columns import QUANTITIES, Column
+from lidoff.desk.columns import QUANTITIES, Column, recordings
 from lidoff.desk.columns import readings as columns
 from lidoff.desk.edits import EditError, changed
 from lidoff.desk.frame import Page, account_of, desk_of, fragment, page, run, trouble
-from lidoff.desk.item_desk import Snapshot
+from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.pages.actions import asked
 from lidoff.errors import LidoffError
 from lidoff.readings import judge
@@ -37,7 +37,25 @@ async def _readings(request: Request) -> Response:
         Column(key="quantity", label="Quantity", options=QUANTITIES),
         *columns(meters, states, powered=True)[1:],
     )
-    return await page(request, PAGE, "readings.html.j2", desk, snapshot, columns=every)
+    return await page(
+        request,
+        PAGE,
+        "readings.html.j2",
+        desk,
+        snapshot,
+        columns=every,
+        recorded=recordings(meters, states),
+        samples=await run(_samples, desk),
+    )
+
+
+def _samples(desk: ItemDesk) -> list[str]:
+    """The files of samples that lie in the record's folder of recordings."""
+    try:
+        there = [one.name for one in (desk.folder / "recordings").iterdir() if one.suffix == ".csv"]
+    except OSError:
+        return []
+    return [f"recordings/{name}" for name in sorted(there)]
 
 
 async def _tried(request: Request) -> Response:
@@ -69,7 +87,7 @@ async def _judged(request: Request) -> Response:
         account = await account_of(request, desk, snapshot)
         told = await run(partial(chapter, account))
     except LidoffError as error:
-        return trouble(str(error))
+        return trouble(error)
     return await fragment(request, told[1:])
 
 

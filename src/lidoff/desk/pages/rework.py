@@ -66,7 +66,7 @@ async def _worked(request: Request) -> Response:
         found = await _found(request, desk, snapshot, goals)
         offered = await run(_pictured, found)
     except LidoffError as error:
-        return trouble(str(error))
+        return trouble(error)
     return await fragment(request, [], "reworked.html.j2", found=found, offered=offered)
 
 

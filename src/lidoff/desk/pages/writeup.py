@@ -44,7 +44,7 @@ async def _writeup(request: Request) -> Response:
 
 def _made(desk: ItemDesk, snapshot: Snapshot) -> dict[str, list[Made]]:
     item = snapshot.item
-    return made(desk.folder, fingerprint(item) if item is not None and not snapshot.errors else None)
+    return made(desk.made_in, fingerprint(item) if item is not None and not snapshot.errors else None)
 
 
 async def _make(request: Request) -> Response:
@@ -54,18 +54,18 @@ async def _make(request: Request) -> Response:
         raise HTTPException(404, "There is no such form of a write-up.")
     snapshot = await run(desk.now)
     account = await account_of(request, desk, snapshot)
-    await run(write, form, account, desk.folder)
+    await run(write, form, account, desk.made_in)
     return JSONResponse({"form": form.name})
 
 
 async def _open(request: Request) -> Response:
     desk, name = desk_of(request), request.path_params["name"]
-    there = await run(made, desk.folder, None)
+    there = await run(made, desk.made_in, None)
     listed = any(one.name == name for files in there.values() for one in files) or name in (
         "report.json",
         "figures.csv",
     )
-    file = await run(shop_of(request).confined, desk.folder, name)
+    file = await run(shop_of(request).confined, desk.made_in, name)
     kind = media(name)
     if not listed or file is None or kind is None:
         raise HTTPException(404, "That has not been made yet.")

@@ -24,6 +24,7 @@ GRAMMAR: Final = (
     ("D1 1N4007 from b to p", "a type number is a marking"),
     ("VR1 500k from a to b wiper w", "other pins by their names"),
     ("Q1 triac BT131 from x to neutral gate g", "from mt2 to mt1"),
+    ("section/R3 22k from in to out", "a part of the group called section"),
     ("C2 10uF 25V count 1 from p to m note: the flat box", "how many were counted; a remark"),
 )
 """Sentences that are understood, each with what it shows."""
@@ -32,7 +33,7 @@ _REF: Final = re.compile(r"(?:(?P<block>[A-Za-z][\w-]*)/)?(?P<ref>(?P<letters>[A
 # A comma between two digits is a decimal one.
 _TOKEN: Final = re.compile(r'"[^"]*"|“[^”]*”|(?:[^\s,;"“]|(?<=\d),(?=\d))+|[,;]')
 _NOTE: Final = re.compile(r"(?:^|[\s,;])note\s*:?\s+(?P<note>.+)$", re.IGNORECASE | re.DOTALL)
-_FILLER: Final = frozenset({"is", "a", "an", "the", "of", "with", "it", "one"})
+_FILLER: Final = frozenset({"is", "a", "an", "the", "of", "with", "it", "one", "each", "per", "and"})
 _LONGEST: Final = 500
 
 
@@ -96,6 +97,10 @@ def said(sentence: str, known: Mapping[str, Part] | None = None) -> Said:
     if note:
         table["note"] = note
         told.append(("note", note))
+    if joined is None and not there:
+        # Two bare words at the end, or "m to neutral", are most likely nodes: said once how nodes are told.
+        bare = [word for word in tokens.left() if word.lower() not in _FILLER - {"a"}]
+        _hint_nodes(name, kind, told, bare)
     left = [word for word in tokens.left() if word.lower() not in _FILLER]
     if left:
         raise SayingError(_not_understood(name, kind, told, left))
@@ -165,6 +170,16 @@ def _take_type(tokens: Tokens, kind: str, table: dict[str, Any], told: list[tupl
         tokens.take_word(word)
     table["marking"] = " ".join(prints)
     told.append(("marking", table["marking"]))
+
+
+def _hint_nodes(name: str, kind: str, told: list[tuple[str, str]], bare: list[str]) -> None:
+    """Raises SayingError where what is left looks like nodes that no joining word leads."""
+    nodes = [word for word in bare if word.lower() != "to"]
+    if len(nodes) == 2 and len(KINDS[kind].pins) == 2:
+        raise SayingError(
+            f"Understood: {_words(name, kind, told)}. If {nodes[0]} and {nodes[1]} are its nodes, "
+            f"say: from {nodes[0]} to {nodes[1]}."
+        )
 
 
 def _words(name: str, kind: str, told: tuple[tuple[str, str], ...] | list[tuple[str, str]]) -> str:

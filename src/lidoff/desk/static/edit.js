@@ -21,6 +21,7 @@ export function post(which, body, draw) {
     const answer = await ask(`${document.body.dataset.item}/${which}`, { ...body, revision: document.body.dataset.revision });
     if (answer.ok) {
       if (answer.revision) saved(answer.revision);
+      say(""); // what was said of an edit before no longer holds
       if (draw) await redraw();
       document.dispatchEvent(new CustomEvent("desk:saved", { detail: answer }));
     } else {

@@ -2,12 +2,28 @@
 // whenever the record has another revision. What stood there stays, dimmed, until then.
 import { morph } from "./redraw.js";
 
+// While a place is empty it says at which stage the desk is.
+async function progress(place) {
+  const waiting = place.querySelector("[data-waiting]");
+  if (!waiting || !document.body.dataset.item) return () => {};
+  let on = true;
+  const round = async () => {
+    const told = await fetch(`${document.body.dataset.item}/progress`).then((answer) => answer.json()).catch(() => null);
+    if (!on || !waiting.isConnected) return;
+    if (told && !told.done) waiting.textContent = told.number ? `Working it out, step ${told.number} of ${told.of}: ${told.doing} …` : "Waiting for its turn …";
+    setTimeout(() => on && round(), 600);
+  };
+  setTimeout(() => on && round(), 400);
+  return () => { on = false; };
+}
+
 async function fill(place, anew = false) {
   const revision = document.body.dataset.revision;
   const mark = `${place.dataset.later}@${revision}`;
   if (place.dataset.filled === mark && !anew) return;
   place.dataset.filled = mark;
   const slow = setTimeout(() => place.setAttribute("aria-busy", "true"), 300);
+  const stop = await progress(place);
   try {
     const response = await fetch(place.dataset.later, { headers: { accept: "text/html" } });
     const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
@@ -24,6 +40,7 @@ async function fill(place, anew = false) {
     delete place.dataset.filled;
   } finally {
     clearTimeout(slow);
+    stop();
     place.setAttribute("data-keep", "");
     place.removeAttribute("aria-busy");
   }

@@ -16,7 +16,7 @@ addEventListener("DOMContentLoaded", () => {
   const button = document.createElement("button");
   button.type = "button";
   button.className = "scheme";
-  const name = () => { button.textContent = { "": "Auto", light: "Light", dark: "Dark" }[kept()]; button.title = WORDS[kept()]; };
+  const name = () => { button.textContent = { "": "Light or dark", light: "Light", dark: "Dark" }[kept()]; button.title = WORDS[kept()]; };
   button.addEventListener("click", () => {
     const next = { "": "dark", dark: "light", light: "" }[kept()];
     try { localStorage.setItem(KEY, next); } catch { /* a browser that keeps nothing follows the machine */ }
