@@ -8,7 +8,7 @@ from types import MappingProxyType
 import numpy as np
 import pytest
 
-from lidoff.cli.show import amount, plain
+from lidoff.cli.show import amount, number, percent, plain, share_of
 
 
 def test_numbers_that_are_not_finite_become_null() -> None:
@@ -31,3 +31,22 @@ def test_a_missing_figure_is_a_dash() -> None:
     assert amount(None, "W") == "–"
     assert amount(float("nan"), "W") == "–"
     assert amount(0.0535, "A") == "53.5 mA"
+
+
+@pytest.mark.parametrize(
+    ("shown", "text"),
+    [
+        (percent(3.05e-05), "under 0.001 %"),
+        (percent(0.0), "0 %"),
+        (percent(0.133), "0.133 %"),
+        (percent(1234.0), "1230 %"),
+        (number(4321.0), "4320"),
+        (number(0.713), "0.713"),
+        (share_of(4.4e-6), "under 0.001 %"),
+        (share_of(0.961), "96 %"),
+        (amount(0.000195e-9, "W"), "0.195 pW"),
+        (amount(505e-6, "VA"), "505 µVA"),
+    ],
+)
+def test_figures_for_people_have_no_powers_of_ten(shown: str, text: str) -> None:
+    assert shown == text

@@ -288,3 +288,24 @@ def test_an_open_string_lets_its_capacitor_rise_to_the_crest() -> None:
 
     assert "single-fault-overheats" not in found('rating = { class = "X2", voltage_ac = "275 V" },')
     assert "single-fault-overheats" in found('rating = { voltage = "630 V" }, marking = "224J630",')
+
+
+@pytest.mark.parametrize(("grade", "count"), [("Y1", 0), ("Y2", 1), ("X2", 1)])
+def test_a_y1_capacitor_may_stand_alone_before_what_is_touched(grade: str, count: int) -> None:
+    """IEC 62368-1, 5.5.2: one Y1 bridges reinforced insulation; Y2 only two in a row (from memory)."""
+    record = CHARGER.format(fuse='rating = { current = "1 A" }').replace(
+        "\n]\n",
+        f'\n  {{ ref = "C2", kind = "capacitor", value = "1n", rating = {{ class = "{grade}" }}, '
+        'nodes = ["m", "shell"] },\n]\nsurface = [{ name = "shell", reached = "by hand", node = "shell" }]\n',
+    )
+    felt = [{"what": "shell", "reached": "by hand"}]
+    fault = {
+        "part": "C2",
+        "mode": "short",
+        "outcome": "C2 shorted.",
+        "severity": 4,
+        "overstressed": [],
+        "touched": felt,
+    }
+    findings, _ = judged("single-fault-exposes", record, faults=(fault,))
+    assert len(findings) == count

@@ -25,7 +25,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.kinds import KINDS
 from lidoff.record import Item
 from lidoff.studies import Fault, StudyError, faults
-from lidoff.studies.fault_words import Found, severity
+from lidoff.studies.fault_words import Found, outcome, severity
 from lidoff.studies.thermal import ZERO, junction, rise_at_rating, temperature
 
 LOAD = part("R1", "resistor", "live a", value="470R", rating={"power": "1 W"}) + part(
@@ -461,3 +461,31 @@ def test_severity_of_a_short_depends_on_what_clears_it() -> None:
     assert severity(Found(given={"current_rms": 300.0}, **facts)) == 4  # type: ignore[arg-type]
     assert severity(Found(given={"current_rms": 0.1}, **facts)) == 1  # type: ignore[arg-type]
     assert severity(Found(given=None, **facts)) == 3  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("left", "flickers", "rank"), [(20e-6, False, 1), (10e-3, True, 2)])
+def test_a_light_that_went_out_does_not_flicker(left: float, flickers: bool, rank: int) -> None:
+    """What leaks through an open fuse is no light that somebody sees flicker."""
+    light = {"frequency": 50.0, "percent_flicker": 100.0, "mean_current": left}
+    found = Found(
+        part="F1",
+        words="blown or missing",
+        given={"current_rms": 0.01, "power": 0.5},
+        light=light,
+        sound_power=1.0,
+        sound_light={"frequency": 100.0, "percent_flicker": 30.0, "mean_current": 20e-3},
+        first_peak=0.0,
+        sound_first_peak=0.0,
+        over=(),
+        fuses=(),
+        touched=(),
+        live=(),
+        is_off=False,
+        pins_after=None,
+        water=None,
+        settled=True,
+        problem=None,
+    )
+    assert found.flickers is flickers
+    assert severity(found) == rank
+    assert ("flickering at 50 Hz" in outcome(found)) is flickers

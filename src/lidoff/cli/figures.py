@@ -122,8 +122,10 @@ def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]], 
 
 
 def _of_rating(row: Stress | None) -> str:
+    from lidoff.cli.show import share_of
+
     if row is None or row.times is None:
         return ""
-    share = f"{row.times:.2g} times" if row.times >= 1.0 else f"{100.0 * row.times:.2g} %"
+    share = f"{row.times:.2g} times" if row.times >= 1.0 else share_of(row.times)
     over = " OVER" if row.verdict == "over" else ""
     return f"{share} {row.quantity}{' (r)' if row.assumed else ''}{over}"

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 # Where the output goes to a file or a pipe there is no width to follow.
 _WIDTH_WITHOUT_TERMINAL = 100
+_LEAST = 0.001
 
 
 def answer(
@@ -118,9 +119,23 @@ def amount(value: float | None, unit: str, digits: int = 3) -> str:
 
 def number(value: float | None) -> str:
     """A plain figure [1] to three significant figures; "–" where there is none."""
-    return "–" if value is None or not math.isfinite(value) else f"{value:.3g}"
+    return "–" if value is None or not math.isfinite(value) else _plain(value)
 
 
 def percent(value: float | None) -> str:
     """A figure [percent] to three significant figures; "–" where there is none."""
-    return "–" if value is None or not math.isfinite(value) else f"{value:.3g} %"
+    return "–" if value is None or not math.isfinite(value) else f"{_plain(value)} %"
+
+
+def share_of(value: float) -> str:
+    """A share [1] as a percentage to two significant figures; less than a thousandth of a percent is only said so."""
+    return f"under {_LEAST:g} %" if 0.0 < 100.0 * value < _LEAST else f"{100.0 * value:.2g} %"
+
+
+def _plain(value: float) -> str:
+    """Three significant figures without a power of ten: what is less than a thousandth is the solver's own noise."""
+    if abs(value) >= 1000.0:
+        return f"{float(f'{value:.3g}'):.0f}"
+    if 0.0 < abs(value) < _LEAST:
+        return f"under {_LEAST:g}"
+    return f"{value:.3g}"

@@ -133,10 +133,10 @@ _ALL: Final = (
         plural="watts",
         example="8.1 W or 0.25 W",
         written=("W", "w", "watt", "watts"),
-        prefixes="nμumkKMG",
+        prefixes="pnμumkKMG",
         bare_prefix=True,
         marks="W",
-        steps="nμmkMG",
+        steps="pnμmkMG",
     ),
     Unit(
         symbol="VA",
@@ -145,8 +145,8 @@ _ALL: Final = (
         plural="volt-amperes",
         example="12.3 VA",
         written=("VA", "va"),
-        prefixes="mkKM",
-        steps="mkM",
+        prefixes="μumkKM",
+        steps="μmkM",
     ),
     Unit(
         symbol="var",

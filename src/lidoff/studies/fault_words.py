@@ -23,6 +23,7 @@ _LOUD: Final = 5.0  # [percent] modulation below 90 Hz that is not to be exceede
 _SLOW: Final = 90.0  # [Hz]
 _BURSTS: Final = 1.5  # times its rated voltage at which a capacitor bursts or burns (common practice, no source)
 _SURGE: Final = 20.0  # [A] peak at switch-on that is worth telling
+_GONE_OUT: Final = 0.01  # the share of its light below which a lamp counts as out (our choice)
 _DEEPER: Final = 15.0  # [percent] of modulation more than before that is worth telling
 _TOUCHED: Final = ("by hand", "test finger", "?")
 
@@ -83,8 +84,11 @@ class Found:
 
     @property
     def flickers(self) -> bool:
-        """Whether the light has come to flicker slowly and strongly."""
-        return slow_flicker(self.light) and not slow_flicker(self.sound_light)
+        """Whether the light has come to flicker slowly and strongly; one that went out does not flicker."""
+        if self.light is None or self.sound_light is None:
+            return slow_flicker(self.light)
+        left = float(self.light["mean_current"]) >= _GONE_OUT * float(self.sound_light["mean_current"])
+        return left and slow_flicker(self.light) and not slow_flicker(self.sound_light)
 
 
 def slow_flicker(light: Mapping[str, Any] | None) -> bool:
@@ -256,7 +260,8 @@ def _light(found: Found) -> list[str]:
         if found.opens:
             return ["then it is dark"]
         now = 0.0 if found.light is None else float(found.light["mean_current"])
-        return [_changed(now / before, "the light", "goes out") + _flicker(found)]
+        dark = now < _GONE_OUT * before
+        return [_changed(now / before, "the light", "goes out") + ("" if dark else _flicker(found))]
     if found.sound_power <= 0.0 or found.opens:
         return []
     return [_changed(float(found.given["power"]) / found.sound_power, "the power", "falls to nothing")]
@@ -274,7 +279,7 @@ def _flicker(found: Found) -> str:
 
 
 def _changed(share: float, what: str, gone: str) -> str:
-    if not math.isfinite(share) or share < 0.01:
+    if not math.isfinite(share) or share < _GONE_OUT:
         return f"{what} {gone}"
     if abs(share - 1.0) < 0.02:
         return f"{what} stays as it was"

@@ -49,7 +49,9 @@ def _touchable(one: Mapping[str, Any]) -> bool:
 def _exposes(facts: Facts) -> Iterable[Outcome]:
     if facts.faults is None:
         return
-    worst = [one for one in facts.faults if one["severity"] >= 4 and _touchable(one)]
+    worst = [
+        one for one in facts.faults if one["severity"] >= 4 and _touchable(one) and not _bridges_by_right(facts, one)
+    ]
     if worst:
         yield Hit(
             because=tuple(one["outcome"] for one in worst[:_MOST]),
@@ -174,13 +176,26 @@ def _bursts(facts: Facts) -> Iterable[Outcome]:
             )
 
 
+def _bridges_by_right(facts: Facts, fault: Mapping[str, Any]) -> bool:
+    """Whether a fault is the short of a class Y1 capacitor, which may stand alone across reinforced insulation."""
+    element = facts.circuit.element(fault["part"]) if facts.circuit is not None else None
+    if element is None or element.kind != "capacitor" or fault["mode"] != "short":
+        return False
+    return _class_of(facts, element) == "Y1"
+
+
+def _class_of(facts: Facts, element: Element) -> str:
+    """The class that a capacitor carries in its rating or its print; empty where there is none."""
+    part = facts.part(element.ref)
+    printed = CLASS.search((part.marking or "").upper()) if part is not None else None
+    return str(element.rating.get("class") or (printed.group(1) if printed is not None else ""))
+
+
 def may_short(facts: Facts, element: Element) -> bool:
     """Whether a short of that part is one of the faults of IEC 60335-1, 19.11.2, by whose list this goes."""
     if element.kind != "capacitor":
         return element.kind in _ELECTRONIC
-    part = facts.part(element.ref)
-    printed = CLASS.search((part.marking or "").upper()) if part is not None else None
-    return "class" not in element.rating and printed is None
+    return not _class_of(facts, element)
 
 
 def _given_fault(
