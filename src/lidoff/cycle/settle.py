@@ -218,6 +218,8 @@ class _Shooting:
         assert stretch.sensitivity is not None
         inverse_c, inverse_h = self.inverses
         m = stretch.sensitivity @ inverse_h
+        if not np.isfinite(m).all():  # beyond any number: nothing that a step could be worked out from
+            return np.zeros_like(stretch.end.x), math.inf, math.inf
         change_q = self.system.c @ (stretch.end.x - stretch.start.x)
         size = np.abs(self.system.c).max(axis=1)
         size[size == 0.0] = 1.0
