@@ -12,6 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 
+from lidoff.record import open as open_record
 from lidoff.record import read_text
 
 pytestmark = pytest.mark.browser
@@ -64,9 +65,7 @@ def until(condition: Callable[[], Any], seconds: float = 20.0) -> Any:
 def settled(page: Any) -> None:
     """Nothing is being saved or worked out any more."""
     busy = "document.querySelector('[data-dirty], [aria-busy]') !== null"
-    waiting = (
-        "[...document.querySelectorAll('[data-later]')].some((one) => /^\\s*(Working|Drawing)/.test(one.textContent))"
-    )
+    waiting = "[...document.querySelectorAll('[data-later]')].some((one) => /^\\s*(Working|Drawing|Waiting)/.test(one.textContent))"
     until(lambda: not page.evaluate(f"{busy} || {waiting}"))
 
 
@@ -149,7 +148,7 @@ def test_an_item_from_its_title_to_its_write_up(opened: Callable[..., Any], fold
     state = page.locator("#add-state")
     state.get_by_label("State", exact=True).fill("plugged in")
     state.get_by_text("Add state").click()
-    mains = page.get_by_label("Mains measured then", exact=True).first
+    mains = page.locator(".row-body").get_by_label("Mains measured then", exact=True)
     mains.fill("236 V")
     mains.press("Enter")
     page.click("text=Yes, measured")
@@ -314,6 +313,60 @@ def test_the_first_page_is_light_and_answers_four_things(opened: Callable[..., A
         assert words in text
     assert "what holds charge" in text
     assert "C1 holds up to" in text
+
+
+def test_an_item_is_begun_and_led_on_by_the_keyboard_alone(opened: Callable[..., Any], folder: Path):
+    page = opened("/")
+    ready(page)
+
+    def tab_to(wanted: str) -> None:
+        for _ in range(90):
+            page.keyboard.press("Tab")
+            here = "(document.activeElement.id + ' ' + document.activeElement.className)"
+            if wanted in page.evaluate(here).split():
+                return
+        raise AssertionError(f"{wanted} cannot be reached")
+
+    tab_to("title")
+    page.keyboard.type("Small fan")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    ready(page)
+    for place in ("closed", "plug", "opening", "tracing", "parts"):
+        tab_to("next-page")
+        with page.expect_navigation():
+            page.keyboard.press("Enter")
+        ready(page)
+        assert page.url.endswith(f"/{place}")
+    tab_to("sentence")
+    page.keyboard.type("R1 4k7 from live to a")
+    page.keyboard.press("Enter")
+    until(
+        lambda: 'ref = "R1"' in (folder / "small-fan" / "item.toml").read_text(encoding="utf-8").split("[[part]]")[-1]
+    )
+
+
+def test_chapters_are_moved_and_left_out_by_the_keyboard(opened: Callable[..., Any], folder: Path):
+    page = opened("/items/night-light/writeup")
+    ready(page)
+
+    def telling() -> Any:
+        return open_record(folder / "night-light").writeup
+
+    page.focus("#down-summary")
+    page.keyboard.press("Enter")
+    until(lambda: telling().order[:2] == ("how", "summary"))
+    settled(page)
+    until(lambda: page.evaluate("document.activeElement.id") == "down-summary")
+    page.focus("#chapter-faults")
+    page.keyboard.press("Space")
+    until(lambda: telling().leave_out == ("faults",))
+    page.focus("#a-paragraph-text")
+    page.keyboard.type("It hums.")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    until(lambda: [one.text for one in telling().paragraphs] == ["It hums."])
 
 
 def test_everything_can_be_reached_by_the_keyboard(opened: Callable[..., Any]):

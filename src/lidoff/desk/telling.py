@@ -30,7 +30,7 @@ TITLES: Final[Mapping[str, str]] = MappingProxyType(
         "seen": "What was seen, and the verdict",
         "cautions": "Cautions",
         "not-looked-at": "What was not looked at",
-        "again": "How to make it again",
+        "again": "Where the figures come from",
     }
 )
 """What each chapter is called on the page."""
