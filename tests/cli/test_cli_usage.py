@@ -35,6 +35,12 @@ def test_wrong_usage_is_status_2_and_one_sentence(lidoff_command, words: list[st
     assert "--help" in done.err
 
 
+def test_a_command_that_is_not_there_is_answered_with_the_nearest(lidoff_command) -> None:
+    done = lidoff_command("figurs", "x")
+    assert done.status == 2
+    assert done.err == 'Unknown command "figurs". Did you mean "figures"?; see: lidoff --help\n'
+
+
 def test_the_overview_lists_every_command_with_its_line(lidoff_command) -> None:
     for words in ([], ["--help"], ["-h"]):
         done = lidoff_command(*words)

@@ -489,3 +489,15 @@ def test_a_light_that_went_out_does_not_flicker(left: float, flickers: bool, ran
     assert found.flickers is flickers
     assert severity(found) == rank
     assert ("flickering at 50 Hz" in outcome(found)) is flickers
+
+
+@pytest.mark.parametrize(("series", "severe"), [("150k", 1), ("0R", 4)])
+def test_a_neon_that_shorts_leaves_its_resistor(series: str, severe: int) -> None:
+    """230 V over 150 kohm is 1.5 mA; without a resistor the same fault shorts the mains."""
+    text = part("NE1", "indicator", "live neutral", series=series) + part("R1", "resistor", "live neutral", value="1M")
+    found = fault(study(text), "NE1", "short")
+    assert found.severity == severe
+    if severe == 1:
+        assert found.input is not None
+        assert found.input["power"] == pytest.approx(230.0**2 / 150e3 + 230.0**2 / 1e6, rel=1e-3)
+        assert "its series resistor whole" in found.outcome

@@ -193,8 +193,8 @@ def test_a_coarse_turn_finds_the_same_snap() -> None:
 @pytest.mark.parametrize(
     ("text", "ref", "points", "sentence"),
     [
-        (CHARGER, "R1", 5, "it is a resistor; the potentiometers here are: none"),
-        (DIMMED_LAMP, "VR2", 5, "no such part in this state; the potentiometers here are: VR1"),
+        (CHARGER, "R1", 5, "it is a resistor; this state has no potentiometer"),
+        (DIMMED_LAMP, "VR2", 5, "no such part in this state; what turns here is VR1"),
         (DIMMED_LAMP, "VR1", 1, "take at least 2"),
     ],
 )

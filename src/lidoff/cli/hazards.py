@@ -144,7 +144,7 @@ def _write_finding(out: Console, one: Finding) -> None:
     for step in one.risk.steps:
         out.print(f"    {step.probability:g}  {step.what} ({step.origin})", style="dim")
     out.print(f"  How sure: {one.confidence}. Evidence: {'; '.join(one.evidence)}")
-    out.print(f"  Basis: {'; '.join(str(basis) for basis in one.basis)}", style="dim")
+    out.print(f"  Basis: {'; '.join(dict.fromkeys(str(basis) for basis in one.basis))}", style="dim")
     out.print(f"  What would settle it: {one.settles}")
     out.print(f"  What to do: {one.action}")
     out.print(f"  Caution: {one.caution}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -93,7 +94,8 @@ def _complain(sentence: str, status: int) -> int:
 
 def _usage_sentence(error: Exception) -> str:
     """What the parser of the command line says, as one line that ends in where to look."""
-    sentence = " ".join(str(error).split())
+    # A list of commands that the parser cuts off is no list; the page named at the end has all of them.
+    sentence = re.sub(r" Available commands:.*", "", " ".join(str(error).split()))
     chain = getattr(error, "command_chain", None) or ()
     page = " ".join(("lidoff", *chain, "--help"))
     return f"{sentence.rstrip('.')}; see: {page}"

@@ -103,6 +103,17 @@ def _open_and_short(circuit: Circuit, element: Element) -> Iterator[Case]:
     yield Case(part=ref, mode="short", words=shorted, circuit=as_resistor(circuit, ref, SHORT), silent=frozenset({ref}))
 
 
+def _indicator(circuit: Circuit, element: Element) -> Iterator[Case]:
+    """A neon that shorts leaves the resistor in its own lead; one fault does not take both."""
+    opened, shorted = _open_and_short(circuit, element)
+    yield opened
+    series = element.number("series")
+    if series > 0.0:
+        limited = as_resistor(circuit, element.ref, max(series, SHORT))
+        shorted = replace(shorted, words="shorted, its series resistor whole", circuit=limited)
+    yield shorted
+
+
 _OTHER_WORDS: Final = {
     "fuse": ("blown or missing", "bridged by foil or wire"),
     "switch": ("not closing any more", "welded, so that it no longer switches off"),
@@ -310,6 +321,7 @@ _Special = Callable[[Circuit, Element], Iterator[Case]]
 _SPECIAL: Final[Mapping[str, _Special]] = MappingProxyType(
     {
         "bridge": _bridge,
+        "indicator": _indicator,
         "led": _led,
         "triac": _gated,
         "thyristor": _gated,

@@ -81,10 +81,11 @@ def turn(circuit: Circuit, ref: str, points: int = 41) -> Turn:
     not a potentiometer of this circuit, or for fewer than two points.
     """
     element = circuit.element(ref)
-    knobs = ", ".join(e.ref for e in circuit.elements if e.kind == "potentiometer") or "none"
+    knobs = ", ".join(e.ref for e in circuit.elements if e.kind == "potentiometer")
     if element is None or element.kind != "potentiometer":
         what = "there is no such part in this state" if element is None else f"it is a {element.kind}"
-        raise StudyError(f"{ref} cannot be turned, {what}; the potentiometers here are: {knobs}")
+        there = f"what turns here is {knobs}" if knobs else "this state has no potentiometer"
+        raise StudyError(f"{ref} cannot be turned, {what}; {there}")
     if points < 2:
         raise StudyError(f"{points} points make no turn of {ref}; take at least 2")
     positions = [float(position) for position in np.linspace(0.0, 1.0, points)]
