@@ -65,7 +65,8 @@ def until(condition: Callable[[], Any], seconds: float = 20.0) -> Any:
 def settled(page: Any) -> None:
     """Nothing is being saved or worked out any more."""
     busy = "document.querySelector('[data-dirty], [aria-busy]') !== null"
-    waiting = "[...document.querySelectorAll('[data-later]')].some((one) => /^\\s*(Working|Drawing|Waiting)/.test(one.textContent))"
+    said = "/^\\s*(Working|Drawing|Waiting)/.test(one.textContent)"
+    waiting = f"[...document.querySelectorAll('[data-later]')].some((one) => {said})"
     until(lambda: not page.evaluate(f"{busy} || {waiting}"))
 
 
@@ -312,6 +313,11 @@ def test_the_first_page_is_light_and_answers_four_things(opened: Callable[..., A
     for words in ("What is it?", "What happens in one mains cycle?", "Which reading to doubt?", "What could hurt?"):
         assert words in text
     assert "what holds charge" in text
+    # Cautions that stand while it is being worked out are not dimmed.
+    page.evaluate(
+        "document.body.insertAdjacentHTML('beforeend', '<div id=dim aria-busy=true><p data-waiting>Working</p></div>')"
+    )
+    assert page.evaluate("getComputedStyle(document.getElementById('dim')).opacity") == "1"
     assert "C1 holds up to" in text
 
 
