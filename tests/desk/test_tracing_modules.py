@@ -14,7 +14,7 @@ HERE = Path(__file__).parent / "js"
 
 @pytest.mark.skipif(not NODE.exists(), reason="Playwright's package has no node of its own here")
 def test_the_modules_pass_their_own_tests():
-    done = subprocess.run(  # noqa: S603
+    done = subprocess.run(
         [str(NODE), "--test", str(HERE / "tracing.test.mjs")], capture_output=True, text=True, timeout=120, check=False
     )
     assert done.returncode == 0, done.stdout[-4000:]
