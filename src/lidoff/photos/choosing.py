@@ -81,7 +81,7 @@ def rank(one: Choice) -> tuple[bool, float, float]:
 
 
 def _read(board: Board, made: View) -> Reading:
-    return read(made, board.points, board.wide, enlarged=board.enlarged)
+    return read(made, board.points, board.wide, core=board.core, enlarged=board.enlarged)
 
 
 def _maker(made_by: Recipe, *, turned: bool) -> Callable[[Board], View]:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _RIM: Final = 0.3  # of a pad's radius
 _LEAST_RIM: Final = 4.0  # pixels of the photo
 _INK: Final = 2.6  # margin beyond which a pixel is neither shade of the mask
+_STROKE: Final = 3.0  # pixels of the photo: finer than any stroke of lettering, and as broad as its blurred rim
+_PAD: Final = 1.2  # times a pad's radius, about what was found of it
 _LARGE: Final = 12  # times a pad's area
 _LITTLE: Final = 0.15  # of the mask's area, up to which it may be ink
 _ENOUGH: Final = 0.2  # of the area that has to be left
@@ -82,9 +84,10 @@ def shade_view(shade: Shade, colours: Map, area: Mask, *, enlarged: float = 1.0)
         plain=margin,
         sharp=sharpened(margin, seen.contrast, enlarged),
         contrast=seen.contrast,
-        unknown=(layers.other | (np.abs(seen.plain) > _INK)) & ~layers.near_pad,
+        unknown=(layers.other | _inked(cv2, seen.plain, enlarged)) & ~layers.near_pad,
         weights=seen.weights,
         middle=seen.middle,
+        pads=layers.near_pad,
     )
 
 
@@ -133,6 +136,8 @@ def _taken_out(area: Mask, metal: Reading, enlarged: float) -> _Layers | None:
     # A blob far larger than a pad is glare, or a bare plane: not a pad's own metal.
     small = np.flatnonzero(sizes[:, cv2.CC_STAT_AREA] <= _LARGE * np.pi * radius**2)
     pads = np.isin(piece, np.intersect1d(with_pad, small)) & (bare > 0)
+    # Lettering that touches a pad is of one piece with it: only what lies about the pad's own place is its metal.
+    pads &= _grown(cv2, labels > 0, _PAD * radius)
     around = _grown(cv2, bare > 0, rim)
     rest = ~around
     if (rest & area).sum() < _ENOUGH * area.sum():
@@ -160,6 +165,14 @@ def _shades(colours: Map, found: _Layers, area: Mask, enlarged: float, where: st
             shades.append(Shade(name=one.name, recipe=one, sign=1.0, layers=found))
             shades.append(Shade(name=f"{one.name}, turned", recipe=one, sign=-1.0, layers=found))
     return shades
+
+
+def _inked(cv2: Any, plain: Map, enlarged: float) -> Mask:
+    """What is neither shade of the mask, with its blurred rim; lines as fine as the mask's edge on copper left out."""
+    far = (np.abs(plain) > _INK).astype(np.uint8)
+    width = max(3, round(_STROKE * enlarged) | 1)
+    far = cv2.morphologyEx(far, cv2.MORPH_OPEN, np.ones((width, width), np.uint8))
+    return _grown(cv2, far > 0, max(2.0, _STROKE * enlarged))
 
 
 def _grown(cv2: Any, mask: Mask, by: float) -> Mask:

@@ -26,3 +26,15 @@ def watershed() -> Any:
     except ImportError as error:
         raise PhotoError("Tracing a board needs the extra photos: pip install lidoff[photos].") from error
     return flood
+
+
+def cheapest_path() -> Any:
+    """scikit-image's cheapest path through an array of prices.
+
+    Raises PhotoError, naming the extra, where it is not installed.
+    """
+    try:
+        from skimage.graph import route_through_array
+    except ImportError as error:
+        raise PhotoError("Tracing a board needs the extra photos: pip install lidoff[photos].") from error
+    return route_through_array

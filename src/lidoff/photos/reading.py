@@ -25,9 +25,8 @@ ACCEPT: Final = 0.30
 """The margin from which a join is accepted."""
 DROP: Final = -0.70
 """The margin up to which there is no join."""
-UNKNOWN: Final = 0.0
-"""The most that a path through what is neither copper nor laminate is given: it is asked about."""
-_FLOOR: Final = -1.2  # passes lower than this are not looked for
+UNKNOWN: Final = (-0.5, 0.0)
+"""The least and the most that a path through what is neither copper nor laminate is given: it is asked about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +64,29 @@ class Reading:
         return 1.0 - 2.0 * self.between - 0.5 * self.lone - max(0.0, self.largest - 0.3) - self.unsure
 
 
-def read(view: View, points: NDArray[np.float64], area: Mask, *, enlarged: float = 1.0) -> Reading:
-    """The reading of a view with pads at `points` (x, y) within `area`; `enlarged` as in `views.view`."""
-    found = springs(view.plain, points, enlarged=enlarged)
+def read(
+    view: View,
+    points: NDArray[np.float64],
+    area: Mask,
+    *,
+    core: Mask | None = None,
+    found: Springs | None = None,
+    enlarged: float = 1.0,
+) -> Reading:
+    """The reading of a view with pads at `points` (x, y) within `area`; `enlarged` as in `views.view`.
+
+    Within `core` there surely is board: what is unknown there may hide a track. `found` are the pads' springs where
+    they are known already.
+    """
+    if found is None:
+        found = springs(view.plain, points, enlarged=enlarged)
+    # Lower than DROP no pass is of use, and most of a board is laminate: it stays dry.
     held = found.labels > 0
-    margin = np.where(view.unknown & ~held, np.minimum(view.sharp, np.float32(UNKNOWN)), view.sharp)
-    between = _all_passes(margin, found, (area & (margin > _FLOOR)) | held)
+    least, most = (np.float32(edge) for edge in UNKNOWN)
+    margin = np.where(view.unknown & ~held, np.minimum(view.sharp, most), view.sharp)
+    hiding = view.unknown & ~held & (area if core is None else core)
+    margin = np.where(hiding, np.maximum(margin, least), margin)
+    between = _all_passes(margin, found, (area & (margin > DROP)) | held)
     count = len(points)
     heights, groups = _tree(between, count)
     sizes = Counter(groups)

@@ -17,10 +17,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lidoff.photos.choosing import Board, Choice, choices
-from lidoff.photos.gate import over_bright, refusal, too_much_asked, weak
+from lidoff.photos.gate import refusal, too_much_asked, weak
 from lidoff.photos.joins import Answer, Candidate, Joins, Judged, propose
 from lidoff.photos.needs import opencv
-from lidoff.photos.pads import Pad, nearest
+from lidoff.photos.odd import odd_colours, odd_pads, odd_share
+from lidoff.photos.pads import Pad, nearest, springs
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.reading import ACCEPT, DROP, Reading, joined_at, read
 from lidoff.photos.views import area_about, crop_of, lab
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 # The long side of what is worked on [pixels]: a smaller crop is enlarged, so that the flooding finds its way between
 # two pixels of a hairline gap, a larger one reduced. The views are compared at the small size.
 _ENLARGED_TO: Final = 1600
-_REDUCED_TO: Final = 2200
+_REDUCED_TO: Final = 2100
 _MOST_ENLARGED: Final = 4
 _SMALL: Final = 900
 _SPARE: Final = 0.12  # of the pads' extent, kept around them
@@ -104,13 +105,13 @@ def trace_copper(
     masks = [None if mask is None else mask[rows, columns] for mask in (board, bodies)]
     full = _board(crop, scale.into(points), max(scale.factor, 1.0), *masks)
     ranked = choices(_smaller(crop, full, *masks))
-    readings = _readings(full, ranked)
+    readings, odd = _readings(full, ranked)
     tried = [one.small for one in ranked]
-    refused = refusal(readings[0] if readings else None, tried, full.colours, full.core)
+    refused = refusal(readings[0] if readings else None, tried, full.colours, full.core, odd)
     names = [pad.id for pad in pads]
     if refused is not None or not readings:
         return _refused(names, answers, scale, readings, refused)
-    candidates = _candidates(rgb, full, names, readings, scale)
+    candidates = _candidates(rgb, full, names, readings, scale, odd)
     joins = propose(names, candidates, answers)
     if (reason := too_much_asked(len(joins.doubtful), len(names))) is not None:
         return _refused(names, answers, scale, readings, reason)
@@ -125,12 +126,12 @@ def trace_copper(
 
 def _board(crop: Rgb, points: NDArray[np.float64], enlarged: float, board: Mask | None, bodies: Mask | None) -> Board:
     shape = crop.shape[:2]
+    usual = float(np.median(nearest(points)))
+    core = area_about(points, shape, min(_SURELY_BOARD * max(shape), _SURELY_OF_WAY * usual))
+    wide = np.ones(shape, bool)
     if board is not None:
-        core = wide = _fitted(board, shape)
-    else:
-        usual = float(np.median(nearest(points)))
-        core = area_about(points, shape, min(_SURELY_BOARD * max(shape), _SURELY_OF_WAY * usual))
-        wide = np.ones(shape, bool)
+        wide = _fitted(board, shape)
+        core = core & wide if (core & wide).any() else core
     if bodies is not None:
         free = ~_fitted(bodies, shape)
         core, wide = core & free, wide & free
@@ -147,10 +148,13 @@ def _smaller(crop: Rgb, full: Board, board: Mask | None, bodies: Mask | None) ->
     return _board(small, (full.points + 0.5) * factor - 0.5, full.enlarged * factor, board, bodies)
 
 
-def _readings(full: Board, ranked: Sequence[Choice]) -> list[Reading]:
-    """The best view and those that are nearly as good, read at full size."""
+def _readings(full: Board, ranked: Sequence[Choice]) -> tuple[list[Reading], float]:
+    """The best view and those that are nearly as good, read at full size; and the largest share of what one of them
+    takes for copper that does not look like it.
+    """
     plausible = [one for one in ranked if one.small.plausible]
     readings: list[Reading] = []
+    shares: list[float] = []
     for one in plausible:
         if len(readings) > _WITNESSES:
             break
@@ -160,22 +164,29 @@ def _readings(full: Board, ranked: Sequence[Choice]) -> list[Reading]:
         ):
             continue
         made = one.make(full)
-        bright = over_bright(full.colours, made.plain > 0, full.core)
-        made = replace(made, unknown=made.unknown | bright)
-        readings.append(read(made, full.points, full.wide, enlarged=full.enlarged))
-    return readings
+        found = springs(made.plain, full.points, enlarged=full.enlarged)
+        seen = (full.colours, made, found.labels, full.core)
+        odd = odd_colours(*seen)
+        shares.append(odd_share(odd, made, full.core))
+        made = replace(made, unknown=made.unknown | odd)
+        found = replace(found, unsure=found.unsure | odd_pads(*seen))
+        readings.append(read(made, full.points, full.wide, core=full.core, found=found, enlarged=full.enlarged))
+    return readings, max(shares, default=0.0)
 
 
 def _candidates(
-    rgb: Rgb, full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale
+    rgb: Rgb, full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale, odd: float
 ) -> list[Candidate]:
     """Every pass of every reading as a candidate, judged by all of them together."""
     count = len(names)
     best = readings[0]
     between = np.array([joined_at(one, count) for one in readings])
-    trusted = full.wide is full.core or not _ground_like_copper(best, rgb)
+    # Beyond the pads the levels are carried on and the board may end: two views have to agree there, and what lies
+    # around the board must not look like copper.
+    trusted = len(readings) > 1 and not _ground_like_copper(best, rgb)
     inside = between[0] if trusted else joined_at(_within(best, full), count)
     unsure = set(best.springs.unsure)
+    faint = weak(best, odd)
     found: dict[tuple[int, int], Candidate] = {}
     for reading in readings:
         for one in reading.passes:
@@ -184,8 +195,8 @@ def _candidates(
                 continue
             told = between[:, one.a, one.b]
             judged, why = _judged(told, bool(unsure & set(pair)), float(inside[pair]))
-            if judged == "accept" and weak(best):
-                judged, why = "ask", "the picture is too faint for a join to rest on it alone"
+            if judged == "accept" and faint is not None:
+                judged, why = "ask", faint
             found[pair] = Candidate(
                 a=names[one.a],
                 b=names[one.b],

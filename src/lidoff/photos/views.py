@@ -58,7 +58,8 @@ class View:
     `plain` and `sharp` are margins [1], height by width, within ±LIMIT; `contrast` is the median distance between the
     two levels in units of the scatter within the classes. `unknown` marks what is neither: brighter than metal around
     there (ink, glare); no path leads through it above the threshold. `weights` and `middle` tell the measure and where
-    its classes part as a rule, copper on the positive side of `weights`.
+    its classes part as a rule, copper on the positive side of `weights`. `pads` is the pads' own metal and its rim,
+    where the tracks have another colour.
     """
 
     name: str
@@ -68,6 +69,7 @@ class View:
     unknown: Mask
     weights: tuple[float, float, float]
     middle: float
+    pads: Mask | None = None
 
     def says_copper(self, colours: Map) -> Mask:
         """Which of these colours (any shape, by 3) lie on copper's side, the light's falling off left out."""
@@ -83,6 +85,7 @@ class View:
             unknown=self.unknown,
             weights=(-self.weights[0], -self.weights[1], -self.weights[2]),
             middle=-self.middle,
+            pads=self.pads,
         )
 
 

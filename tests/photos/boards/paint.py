@@ -78,12 +78,21 @@ class Shot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """The finished photo with the pads as set (x, y) [pixels] and the true pieces."""
+    """The finished photo with the pads as set (x, y) [pixels], the true pieces, and the copper under each pixel as the
+    plan numbers it (0 for none).
+    """
 
     rgb: NDArray[np.uint8]
     pads: dict[str, tuple[float, float]]
     pieces: tuple[frozenset[str], ...]
     jpeg: bytes
+    copper: NDArray[np.int32]
+    pose: NDArray[np.float64]  # from mm on the board to pixels
+
+    def at(self, place: tuple[float, float]) -> tuple[float, float]:
+        """Where a place on the board (x, y) [mm] lies in the photo [pixels]."""
+        x, y = cv2.perspectiveTransform(np.array([[place]], np.float64), self.pose)[0, 0]
+        return float(x), float(y)
 
 
 def _linear(colour: tuple[int, int, int]) -> NDArray[np.float32]:
@@ -121,7 +130,8 @@ def photograph(plan: Plan, shot: Shot) -> Shown:
     corners = np.array([[(p.x + off[p.name][0]) * scale, (p.y + off[p.name][1]) * scale] for p in plan.pads])
     placed = cv2.perspectiveTransform(corners[None].astype(np.float64), pose)[0]
     pads = {pad.name: (float(x), float(y)) for pad, (x, y) in zip(plan.pads, placed, strict=True)}
-    return Shown(rgb=rgb, pads=pads, pieces=truth, jpeg=data)
+    under = cv2.warpPerspective(drawn.astype(np.float32), pose, size, flags=cv2.INTER_NEAREST).astype(np.int32)
+    return Shown(rgb=rgb, pads=pads, pieces=truth, jpeg=data, copper=under, pose=pose @ np.diag([scale, scale, 1.0]))
 
 
 def _lit(plan: Plan, shot: Shot, drawn: NDArray[np.int32], scale: float, random: np.random.Generator) -> Linear:
@@ -277,13 +287,20 @@ def _holes(albedo: Linear, gloss: Linear, plan: Plan, shot: Shot, scale: float, 
 
 
 def _bodies(albedo: Linear, plan: Plan, scale: float, random: np.random.Generator) -> None:
-    """Parts that lie over the copper, from one pad to the next."""
-    for one, other in zip(plan.pads[::2], plan.pads[1::2], strict=False):
-        if np.hypot(one.x - other.x, one.y - other.y) > 14:
+    """Parts that lie over the copper between two pads and leave the pads themselves in sight."""
+    middles: list[NDArray[np.float64]] = []
+    for one in plan.pads:
+        others = sorted(plan.pads, key=lambda other: np.hypot(one.x - other.x, one.y - other.y))[1:4]
+        other = others[int(random.integers(len(others)))]
+        ends = np.array([[one.x, one.y], [other.x, other.y]])
+        middle = ends.mean(axis=0)
+        if any(np.hypot(*(middle - before)) < 4.0 for before in middles):
             continue
-        ends = np.round(np.array([[one.x, one.y], [other.x, other.y]]) * scale * 16).astype(np.int32)
+        middles.append(middle)
+        body = middle + (ends - middle) * 0.62
         colour = _linear([(24, 24, 26), (196, 178, 140), (60, 92, 140)][int(random.integers(3))])
-        cv2.polylines(albedo, [ends], False, [float(c) for c in colour], round(2.2 * scale), shift=4)
+        at = np.round(body * scale * 16).astype(np.int32)
+        cv2.polylines(albedo, [at], False, [float(c) for c in colour], round(1.6 * scale), shift=4)
 
 
 def _pose(
