@@ -5,11 +5,13 @@ from __future__ import annotations
 import threading
 import time
 import warnings
-from collections.abc import Iterator
+from collections.abc import Awaitable, Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import anyio
 import pytest
 
 with warnings.catch_warnings():
@@ -55,6 +57,17 @@ class Client(TestClient):
         assert response.status_code == 200, response.text
         answer: dict[str, Any] = response.json()
         return answer
+
+
+@pytest.fixture
+def in_loop() -> Callable[[Callable[[], Awaitable[Any]]], Any]:
+    """Runs a coroutine function in a thread of its own: a browser driven from this one leaves its loop running."""
+
+    def go(work: Callable[[], Awaitable[Any]]) -> Any:
+        with ThreadPoolExecutor(1) as pool:
+            return pool.submit(anyio.run, work).result()
+
+    return go
 
 
 @pytest.fixture

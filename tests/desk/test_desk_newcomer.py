@@ -102,7 +102,7 @@ def test_a_title_is_cut_between_words(tmp_path: Path):
     assert desk.folder.name == "night-light-shaped-like-a-moon-plugs"
 
 
-def test_the_stage_of_a_work_is_told_while_it_is_waited_for(record: Path):
+def test_the_stage_of_a_work_is_told_while_it_is_waited_for(record: Path, in_loop):
     desk, works, begun, go_on = ItemDesk("x", record), Works(), threading.Event(), threading.Event()
     stages: list[str | None] = []
 
@@ -120,7 +120,7 @@ def test_the_stage_of_a_work_is_told_while_it_is_waited_for(record: Path):
             go_on.set()
         stages.append(works.stage(desk, desk.now(), "account"))
 
-    anyio.run(go)
+    in_loop(go)
     assert stages == ["cycle", None]
     assert "cycle" in STAGES
 

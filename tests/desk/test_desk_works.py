@@ -14,7 +14,7 @@ from lidoff.desk.works import SupersededError, Works
 from lidoff.record.edit import set_value
 
 
-def test_two_readers_at_once_are_one_work(record: Path):
+def test_two_readers_at_once_are_one_work(record: Path, in_loop):
     desk, works, calls = ItemDesk("x", record), Works(), []
 
     async def go() -> list[int]:
@@ -29,11 +29,11 @@ def test_two_readers_at_once_are_one_work(record: Path):
         await ask()
         return found
 
-    assert anyio.run(go) == [1, 1, 1]
+    assert in_loop(go) == [1, 1, 1]
     assert calls == [1]
 
 
-def test_a_reader_of_an_older_record_is_told_so(record: Path):
+def test_a_reader_of_an_older_record_is_told_so(record: Path, in_loop):
     desk, works, begun, go_on = ItemDesk("x", record), Works(), threading.Event(), threading.Event()
 
     def slow() -> str:
@@ -58,10 +58,10 @@ def test_a_reader_of_an_older_record_is_told_so(record: Path):
             found.append(await works.get(desk, desk.now(), "name", lambda: "new"))
         return sorted(found)
 
-    assert anyio.run(go) == ["The record was changed meanwhile; this is being worked out anew.", "new"]
+    assert in_loop(go) == ["The record was changed meanwhile; this is being worked out anew.", "new"]
 
 
-def test_what_goes_wrong_is_told_to_every_reader(record: Path):
+def test_what_goes_wrong_is_told_to_every_reader(record: Path, in_loop):
     desk, works = ItemDesk("x", record), Works()
 
     def wrong() -> None:
@@ -72,7 +72,7 @@ def test_what_goes_wrong_is_told_to_every_reader(record: Path):
             with pytest.raises(ValueError, match="no"):
                 await works.get(desk, desk.now(), "name", wrong)
 
-    anyio.run(go)
+    in_loop(go)
 
 
 def test_a_reading_is_judged_while_it_is_typed_and_nothing_is_saved(client: Any, record: Path):
@@ -88,7 +88,7 @@ def test_a_reading_is_judged_while_it_is_typed_and_nothing_is_saved(client: Any,
     assert record.read_bytes() == before
 
 
-def test_what_is_ready_is_given_and_nothing_is_begun_for_it(record: Path):
+def test_what_is_ready_is_given_and_nothing_is_begun_for_it(record: Path, in_loop):
     desk, works = ItemDesk("x", record), Works()
 
     def wrong() -> int:
@@ -102,4 +102,4 @@ def test_what_is_ready_is_given_and_nothing_is_begun_for_it(record: Path):
             await works.get(desk, now, "other", wrong)
         return [*found, works.ready(desk, now, "name"), works.ready(desk, now, "other")]
 
-    assert anyio.run(go) == [None, 7, None]
+    assert in_loop(go) == [None, 7, None]
