@@ -24,11 +24,12 @@ from lidoff.readings.inputs import applied
 from lidoff.readings.propagation import Spread
 from lidoff.readings.uncertainty import Response
 from lidoff.readings.verdicts import Prediction
-from lidoff.readings.words import amount, in_state
+from lidoff.readings.words import amount, in_state, listed
 from lidoff.record import Reading
 
 RELATIVE: Final = ("illuminance", "luminous_flux")
 _ANGLES: Final = 24
+_SAME: Final = 0.03  # share of the most by which the least may be less for the instant to make no difference
 _CYCLES: Final = 1.5  # looked at for the peak
 
 State = str | None
@@ -139,9 +140,12 @@ def _switched_on(found: Aside, forward: Forward, number: int, state: State, midd
     of_instant = float(np.std(peaks))
     shares = {"the instant of switching on": of_instant, **_shares(spread, 1)}
     unit = reading.unit
+    whatever = high - low <= _SAME * high
     note = (
-        f"switched on from cold it is {amount(low, unit)} at {least:.0f}° after the mains' zero, {amount(high, unit)} "
-        f"at {most:.0f}°; half of all instants give less than {amount(typical, unit)}"
+        f"switched on from cold the peak is {amount(high, unit)} whatever the instant"
+        if whatever
+        else f"switched on from cold it is {amount(low, unit)} at {least:.0f}° after the mains' zero, "
+        f"{amount(high, unit)} at {most:.0f}°; half of all instants give less than {amount(typical, unit)}"
     )
     found.predictions[number] = Prediction(
         computed=typical,
@@ -208,9 +212,10 @@ def _compared(
             computed, spread, share * computed, f"the {amount(own.value, own.unit)}{in_state(states[brightest])}"
         )
     if others:
-        places_read = ", ".join(f"'{states[number]}'" for number in others)
+        places_read = listed([f"'{states[number]}'" for number in others])
         found.reasons[brightest] = (
-            f"the circuit tells no level of light, only how states compare; that in {places_read} is held against it"
+            f"the circuit tells no level of light, only how states compare; the reading in {places_read} is held "
+            f"against it"
         )
 
 

@@ -25,6 +25,7 @@ from lidoff.record import Reading
 MISS: Final = 2.0
 """A relation is broken where it misses by more than this many standard uncertainties."""
 _MAINS_CREST: Final = (1.34, 1.49)  # crest factor of a mains fit for measuring on (IEC 62301, clause 4)
+_BY_CHANCE: Final = ("inrush_current",)  # another value each time it is read
 _NEARLY_ONE: Final = 0.985  # power factor from which the current has the shape of the voltage
 
 
@@ -235,7 +236,7 @@ def _repeated(notes: Notes, state: State, at: Place, members: list[int]) -> list
     found = []
     for first, second in combinations(members, 2):
         one, other = notes.readings[first], notes.readings[second]
-        if one.quantity != other.quantity:
+        if one.quantity != other.quantity or one.quantity in _BY_CHANCE:
             continue
         u = math.hypot(notes.errors[first].sigma, notes.errors[second].sigma)
         apart = abs(one.value - other.value)

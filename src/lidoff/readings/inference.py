@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
@@ -56,7 +57,8 @@ def infer(
     aside: frozenset[int],
 ) -> Answer:
     """The first `unknowns` inputs of `forward` from its readings, those in `aside` left out (some set a mains)."""
-    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in aside]
+    anywhere = _has_value(forward, unknowns)
+    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in aside and anywhere[k]]
     posterior = _posterior(forward, unknowns, errors, used)
     expected = np.full(len(forward.probes), np.nan)
     spread = np.zeros(len(forward.probes))
@@ -86,6 +88,19 @@ def infer(
     )
 
 
+def _has_value(forward: Forward, unknowns: int) -> NDArray[np.bool_]:
+    """Which probes have a value at the ends or the middle of the unknowns' ranges (probes,).
+
+    One that has none anywhere (nothing fires, an open circuit) tells nothing of the unknowns, whatever it reads.
+    """
+    found = np.zeros(len(forward.probes), dtype=bool)
+    for place in (-1.0, 0.0, 1.0):
+        z = np.zeros(len(forward.inputs))
+        z[:unknowns] = place
+        found |= np.isfinite(forward.values(z))
+    return found
+
+
 def _posterior(
     forward: Forward,
     unknowns: int,
@@ -112,7 +127,10 @@ def without(
 
     `answer` is that of all readings. Where none is left, the middle of the ranges and the whole of them.
     """
-    used = [k for k, probe in enumerate(forward.probes) if probe.reading not in aside and answer.hangs[k]]
+    anywhere = _has_value(forward, unknowns)
+    used = [
+        k for k, probe in enumerate(forward.probes) if probe.reading not in aside and answer.hangs[k] and anywhere[k]
+    ]
     if not used:
         return np.zeros(unknowns), np.eye(unknowns) / 3.0
     posterior = _posterior(forward, unknowns, errors, used, answer.posterior.sloped_at)

@@ -45,6 +45,8 @@ _NOT_COMPUTED: Final[Mapping[str, str]] = Table(
             "the circuit tells the LEDs' current, not their efficacy; read by the same meter in another state as well, "
             "the two can be held against each other"
         ),
+        # Computed all the same, but from more than one settled cycle (see `aside`).
+        "inrush_current": "it is no value of the settled cycle",
         "temperature": "no thermal resistances are in the record",
         "temperature_rise": "no thermal resistances are in the record",
         "insulation_resistance": "insulation is not part of the circuit",

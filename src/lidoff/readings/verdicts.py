@@ -128,7 +128,7 @@ def _by_chance(
                     f"would."
                 ),
             )
-        return Ruling(verdict="agrees", why=f"{story} {amount(value, unit)} is one of them.")
+        return Ruling(verdict="agrees", why=f"{story} {amount(value, unit)} was read.")
     u = math.hypot(own, error.sigma)
     apart = abs(value - end)
     times = apart / u if u > 0.0 else math.inf
@@ -136,7 +136,7 @@ def _by_chance(
     verdict: Verdict = "agrees" if times <= AGREES else "doubtful" if times <= DOUBTFUL else "contradicts"
     return Ruling(
         verdict=verdict,
-        why=f"{story} {amount(value, unit)} is {amount(apart, unit, 2)} {side}, where u = {amount(u, unit, 2)}.",
+        why=f"{story} {amount(value, unit)} was read, {amount(apart, unit, 2)} {side}, where u = {amount(u, unit, 2)}.",
     )
 
 

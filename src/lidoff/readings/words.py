@@ -18,6 +18,8 @@ NAMES: Final = {
     "current_peak": "peak current",
     "diode_test": "diode test",
     "thd": "harmonic distortion",
+    "esr": "ESR",
+    "inrush_current": "peak at switch-on",
     "svm": "SVM",
 }
 
@@ -28,7 +30,9 @@ def name_of(quantity: str) -> str:
 
 
 def amount(value: float, unit: str, digits: int = 3) -> str:
-    """A value [unit] as people read it, to so many significant figures."""
+    """A value [unit] as people read it, to so many significant figures; energies in watt-hours."""
+    if unit == "J":
+        return engineering(value / 3600.0, "W", digits) + "h"
     return engineering(value, unit, digits)
 
 
