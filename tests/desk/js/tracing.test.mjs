@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 const at = (name) => import(new URL(`../../../src/lidoff/desk/static/tracing/${name}`, import.meta.url));
-const { bow, box, cropped, fitted, fromLine, inside, limits, moved, nearest, nearestLine, pinched, showing, toBoard, toScreen, zoomed } = await at("geometry.js");
+const { bow, box, cropped, fitted, fromLine, inside, labelled, limits, moved, nearest, nearestLine, pinched, showing, toBoard, toScreen, zoomed } = await at("geometry.js");
 const { meaning, pedal } = await at("press.js");
 const { aloud, key, question, queue, spoken, standing } = await at("words.js");
 
@@ -78,6 +78,20 @@ test("a crop holds the weakest point, and both pads where they are near", () => 
     if (weakest) assert.ok(holds(weakest));
     if (Math.hypot(a[0] - b[0], a[1] - b[1]) < 5) assert.ok(holds(a) && holds(b));
   }
+});
+
+test("labels lie neither on another nor on a pad, and the chosen one is always there", () => {
+  const places = [[100, 100], [130, 100], [160, 100], [100, 112], [300, 300]], sizes = places.map(() => [40, 16]);
+  const areas = (found) => found.map((at, n) => at && { x: at[0], y: at[1], width: sizes[n][0], height: sizes[n][1] });
+  const meet = (a, b) => a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height && b.y < a.y + a.height;
+  const found = areas(labelled(places, sizes));
+  found.forEach((one, n) => {
+    if (!one) return;
+    found.forEach((other, m) => { if (other && m !== n) assert.ok(!meet(one, other)); });
+    for (const [x, y] of places) assert.ok(!meet(one, { x: x - 5, y: y - 5, width: 10, height: 10 }));
+  });
+  assert.deepEqual(labelled(places, sizes)[4], [309, 292]);
+  assert.deepEqual(labelled(places, sizes, 1)[1], [139, 92]);
 });
 
 function clocked() {

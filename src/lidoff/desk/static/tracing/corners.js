@@ -41,6 +41,7 @@ export function corners(root, base, { use, wide }) {
     at[number] = [Math.min(width, Math.max(0, x)), Math.min(height, Math.max(0, y))];
     touched = true;
     draw();
+    magnified(number);
     straightened();
   }
 
@@ -50,6 +51,23 @@ export function corners(root, base, { use, wide }) {
     set(line, { points: at.map((one) => one.map((value) => value.toFixed(1)).join(",")).join(" ") });
     handles.forEach((handle, number) => { handle.style.left = `${(100 * at[number][0]) / width}%`; handle.style.top = `${(100 * at[number][1]) / height}%`; });
     $("raw-use").disabled = !touched;
+  }
+
+  // The corner that is being moved, eight times as large.
+  function magnified(number) {
+    const loupe = $("raw-loupe"), context = loupe.getContext("2d"), per = image.naturalWidth / size()[0], half = loupe.width / 16;
+    loupe.hidden = !image.naturalWidth;
+    if (loupe.hidden) return;
+    const [x, y] = at[number].map((one) => one * per), middle = loupe.width / 2, style = getComputedStyle(loupe);
+    context.clearRect(0, 0, loupe.width, loupe.height);
+    context.drawImage(image, x - half, y - half, 2 * half, 2 * half, 0, 0, loupe.width, loupe.height);
+    for (const [colour, width] of [[style.backgroundColor, 4], [style.color, 2]]) {
+      context.strokeStyle = colour;
+      context.lineWidth = width;
+      context.beginPath();
+      for (const beside of [at[(number + 1) % 4], at[(number + 3) % 4]]) { context.moveTo(middle, middle); context.lineTo(middle + (beside[0] * per - x) * 8, middle + (beside[1] * per - y) * 8); }
+      context.stroke();
+    }
   }
 
   // One picture is on its way at a time; the newest corners come after it.
@@ -71,6 +89,7 @@ export function corners(root, base, { use, wide }) {
     const photo = state.photos[which];
     if (!photo) return;
     touched = false;
+    $("raw-loupe").hidden = true;
     at = photo.corners.map((one) => [...one]);
     image.src = `${document.body.dataset.item}/photo/${photo.file.split("/").map(encodeURIComponent).join("/")}?wide=2000`;
     draw();

@@ -88,3 +88,25 @@ export function cropped(a, b, weakest, { least, most, aspect = 1.6 }) {
   const width = Math.min(most, Math.max(least, far * 2.4)), height = width / aspect;
   return { x: x - width / 2, y: y - height / 2, width, height };
 }
+
+// Where labels of [width, height] px go beside their places (screen px): to the right, else left, above or below, so that
+// none lies on another or on a place; null for one that finds no room. `first` is placed before the others.
+export function labelled(places, sizes, first = -1, off = 9) {
+  const taken = places.map(([x, y]) => ({ x: x - 5, y: y - 5, width: 10, height: 10 })), found = places.map(() => null);
+  const order = places.map((_, number) => number);
+  if (first >= 0) { order.splice(first, 1); order.unshift(first); }
+  for (const number of order) {
+    const [x, y] = places[number], [width, height] = sizes[number];
+    const corners = [[x + off, y - height / 2], [x - off - width, y - height / 2], [x - width / 2, y - off - height], [x - width / 2, y + off]];
+    for (const [left, top] of corners) {
+      const area = { x: left, y: top, width, height };
+      if (number !== first && taken.some((one) => overlap(one, area))) continue;
+      taken.push(area);
+      found[number] = [left, top];
+      break;
+    }
+  }
+  return found;
+}
+
+const overlap = (a, b) => a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height && b.y < a.y + a.height;

@@ -2,7 +2,7 @@
 //
 // A key that repeats by itself while it is held says nothing, and for a moment after an answer nothing is taken: a foot
 // that bounces answers once.
-export function pedal({ yes, no, holding = () => {}, hold = 600, rest = 200, now, after, cancel }) {
+export function pedal({ yes, no, holding = () => {}, hold = 600, rest = 120, now, after, cancel }) {
   let since = null, timer = null, quietUntil = -Infinity;
   const done = (answer) => { quietUntil = now() + rest; since = null; holding(false); answer(); };
   return {

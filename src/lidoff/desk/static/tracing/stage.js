@@ -175,19 +175,26 @@ export function stage(place, canvas, pictures) {
   function labels() {
     context.font = "600 12px system-ui, sans-serif";
     context.textBaseline = "middle";
-    let count = 0;
-    for (const one of held.state.pads) {
+    const places = [], texts = [];
+    let first = -1;
+    for (const [number, one] of held.state.pads.entries()) {
       const [x, y] = geometry.toScreen(held.view, [one.x, one.y]);
-      if (x < -40 || y < -10 || x > held.size[0] || y > held.size[1]) continue;
-      if ((count += 1) > MOST_LABELS) break;
-      const text = one.on && held.view.scale > 14 ? `${one.title}  ${one.on}` : one.title, wide = context.measureText(text).width;
+      if (x < -40 || y < -10 || x > held.size[0] + 40 || y > held.size[1] + 10) continue;
+      if (held.chosen?.what === "pad" && held.chosen.which === number) first = places.length;
+      places.push([x, y]);
+      texts.push(one.on && held.view.scale > 14 ? `${one.title}  ${one.on}` : one.title);
+      if (places.length > MOST_LABELS) return;
+    }
+    const sizes = texts.map((text) => [context.measureText(text).width + 6, 16]);
+    geometry.labelled(places, sizes, first).forEach((at, number) => {
+      if (!at) return;
       context.fillStyle = colours["--paper"];
       context.globalAlpha = 0.85;
-      context.fillRect(x + 9, y - 8, wide + 6, 16);
+      context.fillRect(at[0], at[1], ...sizes[number]);
       context.globalAlpha = 1;
       context.fillStyle = colours["--ink"];
-      context.fillText(text, x + 12, y + 0.5);
-    }
+      context.fillText(texts[number], at[0] + 3, at[1] + 8.5);
+    });
   }
 
   function cross() {

@@ -103,7 +103,8 @@ function begin() {
 
   function choose(it, look = false) {
     chosen = it;
-    pair = [];
+    // The first of two pads stays chosen while the second is looked for from pad to pad.
+    if (!it || mode() !== "pair") pair = [];
     stage.held.chosen = it;
     if (it && look) {
       const state = stage.held.state, one = exists(state, it), points = it.what === "join" ? stage.lineOf(one) : [[one.x, one.y]];
@@ -131,8 +132,8 @@ function begin() {
         if (it?.what !== "pad") return;
         const name = stage.held.state.pads[it.which].id;
         pair = pair.length === 1 && pair[0] !== name ? [pair[0], name] : [name];
-        chosen = stage.held.chosen = null;
-        side.show(null, pair);
+        chosen = stage.held.chosen = it;
+        side.show(chosen, pair);
         redraft();
       } else if (tool === "follow") follow(point, it);
       else if (it) choose(it);
