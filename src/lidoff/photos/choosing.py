@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from lidoff.photos.views import Map, Mask
 
 _SAME: Final = 0.98  # correlation of two measures, from which only one of them is looked at
+_AS_LIKELY: Final = 0.08  # of worth, within which contrast decides
 _CLEAR: Final = 0.75  # worth from which no mask is looked for
 
 
@@ -38,7 +39,7 @@ class Board:
     enlarged: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Choice:
     """A view worth reading: its small reading, and how to make it at full size."""
 
@@ -72,12 +73,20 @@ def choices(board: Board) -> tuple[Choice, ...]:
         metals = [one for one in found if looks_masked(one.small)]
         if metals:
             found += _masked(board, max(metals, key=lambda one: one.small.view.contrast).small)
-    return tuple(sorted(found, key=rank))
+    return tuple(_ranked(found))
 
 
-def rank(one: Choice) -> tuple[bool, float, float]:
-    """For sorting: plausible first, then what is most like a board, then contrast."""
-    return (not one.small.plausible, -round(one.small.worth / 0.04), -one.small.view.contrast)
+def _ranked(found: list[Choice]) -> list[Choice]:
+    """Plausible ones first, the most board-like before the rest; of those that are about as board-like as the best, the
+    one with the strongest contrast.
+    """
+    ordered = sorted(found, key=lambda one: (not one.small.plausible, -one.small.worth))
+    if not ordered or not ordered[0].small.plausible:
+        return ordered
+    best = ordered[0].small.worth
+    near = [one for one in ordered if one.small.plausible and one.small.worth >= best - _AS_LIKELY]
+    rest = [one for one in ordered if one not in near]
+    return sorted(near, key=lambda one: -one.small.view.contrast) + rest
 
 
 def _read(board: Board, made: View) -> Reading:
