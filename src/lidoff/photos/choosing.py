@@ -6,7 +6,8 @@ does it join everything, how much stays in doubt) shows at either size.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -54,7 +55,7 @@ class Choice:
 
 def choices(board: Board) -> tuple[Choice, ...]:
     """All the views read on a (small) board, the plausible ones first, then by worth and contrast."""
-    found: list[Choice] = []
+    ways: list[tuple[View, Callable[[Board], View]]] = []
     seen: list[Map] = []
     for name, weights in MEASURES.items():
         start = recipe(name, weights, board.colours, board.core)
@@ -67,8 +68,9 @@ def choices(board: Board) -> tuple[Choice, ...]:
             if any(alike(seen_so.plain, before, board.core) > _SAME for before in seen):
                 continue
             seen.append(seen_so.plain)
-            found.append(Choice(small=_read(board, seen_so), make=_maker(one, turned=False)))
-            found.append(Choice(small=_read(board, seen_so.turned()), make=_maker(one, turned=True)))
+            ways.append((seen_so, _maker(one, turned=False)))
+            ways.append((seen_so.turned(), _maker(one, turned=True)))
+    found = _read_all(board, ways)
     if not any(one.small.plausible and one.small.worth >= _CLEAR for one in found):
         metals = [one for one in found if looks_masked(one.small)]
         if metals:
@@ -89,8 +91,13 @@ def _ranked(found: list[Choice]) -> list[Choice]:
     return sorted(near, key=lambda one: -one.small.view.contrast) + rest
 
 
-def _read(board: Board, made: View) -> Reading:
-    return read(made, board.points, board.wide, core=board.core, enlarged=board.enlarged)
+def _read_all(board: Board, ways: Sequence[tuple[View, Callable[[Board], View]]]) -> list[Choice]:
+    """Each view read, two at a time: flooding and filters leave the interpreter free meanwhile."""
+    with ThreadPoolExecutor(2) as pool:
+        small = pool.map(
+            lambda way: read(way[0], board.points, board.wide, core=board.core, enlarged=board.enlarged), ways
+        )
+        return [Choice(small=one, make=make) for one, (_, make) in zip(small, ways, strict=True)]
 
 
 def _maker(made_by: Recipe, *, turned: bool) -> Callable[[Board], View]:
@@ -106,8 +113,5 @@ def _shade_maker(shade: Shade) -> Callable[[Board], View]:
 
 
 def _masked(board: Board, metal: Reading) -> list[Choice]:
-    found: list[Choice] = []
-    for shade in under_mask(board.colours, board.core, metal, enlarged=board.enlarged):
-        make = _shade_maker(shade)
-        found.append(Choice(small=_read(board, make(board)), make=make))
-    return found
+    makers = [_shade_maker(shade) for shade in under_mask(board.colours, board.core, metal, enlarged=board.enlarged)]
+    return _read_all(board, [(make(board), make) for make in makers])

@@ -11,6 +11,7 @@ stays quick. The views that give a board are read at that size, and a join is ac
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -153,25 +154,31 @@ def _readings(full: Board, ranked: Sequence[Choice]) -> tuple[list[Reading], flo
     takes for copper that does not look like it.
     """
     plausible = [one for one in ranked if one.small.plausible]
-    readings: list[Reading] = []
-    shares: list[float] = []
-    for one in plausible:
-        if len(readings) > _WITNESSES:
-            break
-        if readings and not (
-            one.small.worth >= plausible[0].small.worth - _AS_GOOD
-            and one.small.view.contrast >= _AS_CLEAR * plausible[0].small.view.contrast
-        ):
-            continue
-        made = one.make(full)
-        found = springs(made.plain, full.points, enlarged=full.enlarged)
-        seen = (full.colours, made, found.labels, full.core)
-        odd = odd_colours(*seen)
-        shares.append(odd_share(odd, made, full.core))
-        made = replace(made, unknown=made.unknown | odd)
-        found = replace(found, unsure=found.unsure | odd_pads(*seen))
-        readings.append(read(made, full.points, full.wide, core=full.core, found=found, enlarged=full.enlarged))
-    return readings, max(shares, default=0.0)
+    chosen = [
+        one
+        for one in plausible
+        if one.small.worth >= plausible[0].small.worth - _AS_GOOD
+        and one.small.view.contrast >= _AS_CLEAR * plausible[0].small.view.contrast
+    ][: _WITNESSES + 1]
+    with ThreadPoolExecutor(2) as pool:
+        read_so = list(pool.map(lambda one: _read_fully(full, one), chosen))
+    return [reading for reading, _ in read_so], max((share for _, share in read_so), default=0.0)
+
+
+def _read_fully(full: Board, choice: Choice) -> tuple[Reading, float]:
+    made = choice.make(full)
+    found = springs(made.plain, full.points, enlarged=full.enlarged)
+    odd = odd_colours(full.colours, made, found.labels, full.core)
+    strange = odd_pads(full.colours, made, found.labels, full.core)
+    reading = read(
+        replace(made, unknown=made.unknown | odd),
+        full.points,
+        full.wide,
+        core=full.core,
+        found=replace(found, unsure=found.unsure | strange),
+        enlarged=full.enlarged,
+    )
+    return reading, odd_share(odd, made, full.core)
 
 
 def _candidates(
