@@ -23,6 +23,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 ROOT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "src")]
 
@@ -30,9 +32,10 @@ from tests.photos import scans  # noqa: E402
 from tests.photos.boards.paint import Shot, photograph  # noqa: E402
 from tests.photos.boards.plan import routed  # noqa: E402
 from tests.photos.boards.twenty import twenty  # noqa: E402
-from tests.photos.trial import REGISTERED, registered, tried  # noqa: E402
+from tests.photos.trial import LASER_POP, REGISTERED, registered, tried  # noqa: E402
 
 from lidoff.photos.pads import Pad  # noqa: E402
+from lidoff.photos.picture import open_upright  # noqa: E402
 from lidoff.photos.tracing import trace_copper  # noqa: E402
 
 # The command with its processor time [s] and the most memory it had [kB] at the end of standard error. A child's
@@ -107,6 +110,14 @@ def photographs(folder: Path) -> dict[str, Any]:
         outcome = tried(rgb, pads, pieces)
         held[name] = {**outcome.figures(), "seconds": round(time.process_time() - start, 1)}
         shown(name, held[name])
+    rgb = np.asarray(open_upright(folder / "laser_pop" / "photo.jpg", longest=None))
+    traced = trace_copper(rgb, [Pad(id=name, x=x, y=y) for name, (x, y) in LASER_POP.items()])
+    held["laser_pop"] = {
+        "pads": len(LASER_POP),
+        "refused": traced.refused is not None,
+        "accepted": sum(one.status == "accepted" for one in traced.joins.joins),
+    }
+    print("laser_pop", held["laser_pop"], flush=True)
     return held
 
 

@@ -19,6 +19,18 @@ from lidoff.photos.tracing import trace_copper
 
 # The registered boards of the open data that have pads: folder, and whether parts hide the copper.
 REGISTERED = {"fc_bare": False, "grblns_bare": False, "grbls_bare": False, "fc_pop": True}
+# laser_pop has no registered pads: joints of its headers, its chip and its small parts, set by hand on the photo
+# [pixels]. Its nets are not known here; whatever is accepted between them is counted.
+_HEADERS = [(x, 391) for x in (541, 655, 753, 857, 962, 1058, 1158, 1260, 1364, 1463, 1565, 1667, 1769, 1871, 1973)] + [
+    (x, 1647) for x in (1208, 1322, 1432, 1553, 1673, 1787, 1903, 2019, 2144)
+]
+_CHIP = [(1286, 741), (1316, 741), (1414, 741), (1512, 741), (1122, 901), (1122, 998), (1122, 1056), (1282, 1182)]
+_SMALL = [
+    (300, 377), (427, 377), (296, 591), (427, 591), (645, 547), (651, 691), (791, 907), (952, 907), (190, 1268),
+    (337, 1268), (150, 1695), (300, 1695), (1979, 926), (1979, 1046), (2129, 932), (2129, 1042), (1923, 1815),
+    (2133, 1815),
+]  # fmt: skip
+LASER_POP = {f"P{n + 1:03d}": (float(x), float(y)) for n, (x, y) in enumerate(_HEADERS + _CHIP + _SMALL)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
