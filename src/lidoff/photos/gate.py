@@ -14,10 +14,11 @@ if TYPE_CHECKING:
 
 MOST_ASKED: Final = 0.45
 """Share of the joins of a tree that may be asked about: beyond it following the tracks by hand is quicker."""
-FEW_ASKED: Final = 15
+FEW_ASKED: Final = 20
 """So many questions are always worth asking."""
 _LEAST_WORTH: Final = 0.2
-_WORD_OF_ITS_OWN: Final = 0.5
+_WORD_OF_ITS_OWN: Final = 0.6
+_LEAST_CONTRAST: Final = 4.3
 _MOST_ODD: Final = 0.15
 _MOST_BETWEEN: Final = 0.4
 _MOST_UNSURE: Final = 0.3
@@ -66,7 +67,7 @@ def weak(best: Reading, odd: float) -> str | None:
     """
     if odd > _MOST_ODD:
         return "parts or print of another colour lie over the copper"
-    if best.worth < _WORD_OF_ITS_OWN:
+    if best.worth < _WORD_OF_ITS_OWN or best.view.contrast < _LEAST_CONTRAST:
         return "the picture is too faint for a join to rest on it alone"
     return None
 
