@@ -269,3 +269,16 @@ nodes = ["live", "neutral"]
     one = first(item)
     assert one.computed == pytest.approx(true, rel=0.005)
     assert one.verdict == "agrees"
+
+
+def test_what_has_no_value_tells_nothing_of_the_unknowns(tmp_path: Path) -> None:
+    """Peaks at switch-on, twice and different, neither contradict each other nor stop an inference."""
+    parts = EXACT.replace('value = "529R"', 'value = "?"\nbetween = ["300R", "900R"]')
+    power = reading("power", f"{240.0**2 / 529.4**2 * 529.0:.4f} W")
+    surges = [reading("inrush_current", shown, "clamp") for shown in ("0.3 A", "0.6 A")]
+    alone = judge(item_of(tmp_path, power, parts=parts, states=MEASURED))
+    judgement = judge(item_of(tmp_path, power, *surges, parts=parts, states=MEASURED))
+    assert judgement.inferred == alone.inferred
+    assert judgement.inferred[0].low95 <= 529.0 <= judgement.inferred[0].high95
+    assert judgement.contradictions == ()
+    assert "whatever the instant" in judgement.readings[1].why
