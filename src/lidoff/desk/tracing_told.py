@@ -48,6 +48,7 @@ def told(bench: Bench) -> dict[str, Any]:
         "number": bench.number,
         "paths_number": bench.paths_number,
         "working": bench.working,
+        "read": state.read_copper is not None,
         "trouble": bench.trouble,
         "undo": bench.back,
         "refused": state.refused,

@@ -115,7 +115,10 @@ export function cards(root, stage, picture, { given, shown, undo }) {
 
   root.addEventListener("click", (event) => {
     const button = event.target.closest?.("[data-answer]");
-    if (button) answer(button.dataset.answer === "yes", button.dataset.by);
+    if (!button) return;
+    // A space bar that is pressed next is for the next question, and no second press of this button.
+    card.focus({ preventScroll: true });
+    answer(button.dataset.answer === "yes", button.dataset.by);
   });
   $("later").addEventListener("click", () => { if (first) { putOff.add(key(first.a, first.b)); draw(); card.focus({ preventScroll: true }); } });
   const toggle = $("voice");

@@ -45,7 +45,9 @@ function begin() {
     stage.held.chosen = chosen;
     $("working").textContent = state.working;
     $("working").hidden = !state.working;
-    root.toggleAttribute("data-working", Boolean(state.working));
+    // Before the copper has been read nothing is known of what is in doubt.
+    const waits = !state.read && !state.trouble && state.pads.length > 1;
+    root.toggleAttribute("data-working", Boolean(state.working) || waits);
     $("trouble").textContent = state.trouble;
     $("trouble").hidden = !state.trouble;
     $("again").hidden = !state.trouble;
@@ -55,7 +57,7 @@ function begin() {
     $("undo").disabled = !state.undo;
     $("undo").title = state.undo ? `Undo: ${state.undo}` : "Nothing to undo on this trace";
     $("told").textContent = state.board ? `${counted(state.pads.length, "pad")}, ${counted(state.pieces, "piece of copper with two pads or more", "pieces of copper with two pads or more")}, ${counted(state.questions.length, "join in doubt", "joins in doubt")}.` : "";
-    $("none").querySelector("p").textContent = state.working ? "The picture is being read." : state.pads.length < 2 ? "Set two pads or more: choose “Pad” above the photo and click where a lead comes through." : state.refused ? "Nothing is asked, since this picture does not bear an answer." : "Nothing is in doubt. Measure a few joins all the same before you rely on them.";
+    $("none").querySelector("p").textContent = state.working || waits ? "The picture is being read." : state.pads.length < 2 ? "Set two pads or more: choose “Pad” above the photo and click where a lead comes through." : !state.read ? "The picture could not be read; nothing is known of what is in doubt." : state.refused ? "Nothing is asked, since this picture does not bear an answer." : "Nothing is in doubt. Measure a few joins all the same before you rely on them.";
     options("pins", state.pins);
     options("parts", state.parts);
     options("nodes", state.nodes);
