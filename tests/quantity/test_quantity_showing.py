@@ -117,9 +117,20 @@ def test_what_is_not_a_value_is_not_shown(call: object) -> None:
         iec60062(1.0, "W")
 
 
-def test_temperatures_and_shares() -> None:
-    """Kelvins are shown in degrees Celsius where asked, shares in percent."""
-    assert celsius(358.15) == "85 °C"
+@pytest.mark.parametrize(
+    ("kelvin", "expected"),
+    [(459.15, "186 °C"), (358.15, "85 °C"), (358.55, "85.4 °C"), (1273.15, "1000 °C"), (273.15, "0 °C"),
+     (233.15, "-40 °C"), (273.25, "0.1 °C"), (273.16, "0 °C")],
+)  # fmt: skip
+def test_temperatures_for_people_are_in_degrees(kelvin: float, expected: str) -> None:
+    """t/°C = T/K - 273.15 (SI Brochure, 9th ed., 2.3.1); whole degrees from 100 °C up, tenths below at most."""
+    assert celsius(kelvin) == expected
+    with pytest.raises(QuantityError, match="finite"):
+        celsius(float("inf"))
+
+
+def test_shares() -> None:
+    """Shares are shown in percent."""
     assert percent(0.05) == "5 %"
     assert percent(0.0025) == "0.25 %"
 

@@ -185,3 +185,17 @@ def test_the_practitioners_verdict_stands_in_their_own_words(words: Mapping[str,
     assert "Meter and lamp are both right." in words["globe-lamp"]
     assert "The practitioner's own verdict" in words["globe-lamp"]
     assert "The practitioner's own verdict" not in words["night-light"]
+
+
+def test_a_temperature_is_told_in_degrees(tmp_path: Path) -> None:
+    """Read as 186 °C it stands as that in the page and never as 459 K; a bare 459.15 in the record is in kelvins."""
+    head = '[item]\ntitle = "Warm lamp"\n[[part]]\nref = "R1"\nkind = "resistor"\nvalue = "10k"\n'
+    read = '[[reading]]\nquantity = "temperature"\nat = "R1"\nvalue = '
+    (tmp_path / "item.toml").write_text(
+        f'lidoff = 1\n{head}nodes = ["live", "neutral"]\n{read}"186 °C"\n{read}459.15\n{read}"60 °C"\n',
+        encoding="utf-8",
+    )
+    text = words_of(render(compose(take(lidoff.open(tmp_path)))))
+    assert text.count("186 °C") >= 3
+    assert "as 186 °C and 60 °C" in text
+    assert not re.search(r"459(?:\.15)? K", text)

@@ -44,6 +44,7 @@ def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
 
 def _write_readings(out: Console, document: Mapping[str, Any]) -> None:
     from lidoff.cli.show import amount, table
+    from lidoff.readings.words import shown
 
     if not document["readings"]:
         return
@@ -53,7 +54,7 @@ def _write_readings(out: Console, document: Mapping[str, Any]) -> None:
         rows.add_row(
             f"{_quantity(one['quantity'])} {_place(one['at'])}",
             one["state"] or "",
-            amount(one["measured"], unit),
+            shown(one["quantity"], one["measured"], unit),
             amount(one["computed"], unit),
             amount(one["true"], unit),
             one["verdict"],

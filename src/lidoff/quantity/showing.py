@@ -19,6 +19,7 @@ _LETTERS: Final = {
     "V": (("V", 0), ("k", 3)),
 }
 _EXACT_DIGITS: Final = 12
+_ICE: Final = Decimal("273.15")  # 0 degC [K] (SI Brochure, 9th ed., 2.3.1)
 
 
 def engineering(value: float, unit: str, digits: int = 3) -> str:
@@ -43,11 +44,17 @@ def percent(fraction: float, digits: int = 2) -> str:
     return f"{_trimmed(number)} %"
 
 
-def celsius(kelvin: float, digits: int = 0) -> str:
-    """A temperature [K] in degrees Celsius with `digits` decimals: 358.15 is "85 °C"."""
+def celsius(kelvin: float, digits: int = 3) -> str:
+    """A temperature [K] in degrees Celsius to `digits` significant figures, tenths at the finest: 358.15 is "85 °C".
+
+    Only for temperatures: a difference of two stays in kelvins, as no zero of a scale belongs to it (SI Brochure,
+    9th ed., 2.3.1). Raises QuantityError for a temperature that is not finite.
+    """
     if not math.isfinite(kelvin):
         raise QuantityError(f"{kelvin} is not a finite temperature")
-    return f"{kelvin - 273.15:.{digits}f} °C"
+    degrees = Decimal(repr(float(kelvin))) - _ICE
+    places = min(max(digits - 1 - degrees.adjusted(), 0), 1) if degrees else 0
+    return f"{_trimmed(Decimal(_fixed(degrees, places)))} °C"
 
 
 def iec60062(value: float, unit: str) -> str:

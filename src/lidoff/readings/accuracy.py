@@ -90,27 +90,33 @@ def error_of(item: Item, reading: Reading) -> MeterError:
     meter = item.meter(reading.meter) if reading.meter is not None else None
     accuracy = _accuracy(meter, reading.quantity)
     step = _step(meter, reading)
+    size = _size(reading)
     if accuracy is not None:
         share, floor, normal, assumed = accuracy.share, accuracy.floor, accuracy.normal, ""
     else:
         share, counts = _USUAL.get(reading.quantity, _ELSE)
         floor, normal = counts * step, False
-        if share * abs(reading.value) + floor == 0.0:
+        if share * size + floor == 0.0:
             share = _ELSE[0]
         whose = f"the {meter.name}" if meter is not None else "a meter nobody named"
-        half = share * abs(reading.value) + floor
+        half = share * size + floor
         assumed = (
             f"The accuracy of {whose} for {reading.quantity.replace('_', ' ')} is not written; "
             f"±{engineering(half, reading.unit, 2)} is assumed here."
         )
     return MeterError(
         measured=reading.value,
-        half_width=share * abs(reading.value) + floor,
+        half_width=share * size + floor,
         step=step if meter is not None and reading.quantity in meter.resolution else 0.0,
         doubt=reading.doubt,
         normal=normal,
         assumed=assumed,
     )
+
+
+def _size(reading: Reading) -> float:
+    """What a share of the reading is a share of [its unit]: for a temperature the degrees Celsius that were shown."""
+    return abs(reading.value - 273.15 if reading.quantity == "temperature" else reading.value)
 
 
 def _accuracy(meter: Meter | None, quantity: str) -> Accuracy | None:

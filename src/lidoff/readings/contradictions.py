@@ -19,7 +19,7 @@ from lidoff.figures.wave import Floats
 from lidoff.readings.accuracy import MeterError
 from lidoff.readings.model import Contradiction
 from lidoff.readings.uncertainty import Estimates, propagate, rectangular
-from lidoff.readings.words import amount, in_state, name_of, place_of
+from lidoff.readings.words import amount, in_state, name_of, place_of, shown
 from lidoff.record import Reading
 
 MISS: Final = 2.0
@@ -229,7 +229,7 @@ def _known(notes: Notes, members: list[int]) -> dict[str, list[_Known]]:
 def _reads(reading: Reading) -> str:
     if reading.quantity == "power_factor":
         return f"a power factor of {reading.value:g}"
-    return f"{amount(reading.value, reading.unit)} of {name_of(reading.quantity)}"
+    return f"{shown(reading.quantity, reading.value, reading.unit)} of {name_of(reading.quantity)}"
 
 
 def _repeated(notes: Notes, state: State, at: Place, members: list[int]) -> list[Broken]:
@@ -248,8 +248,9 @@ def _repeated(notes: Notes, state: State, at: Place, members: list[int]) -> list
                     miss=apart / u,
                     what=(
                         f"The {name_of(one.quantity)} {place_of(at)}{in_state(state)} was read twice, as "
-                        f"{amount(one.value, one.unit)} and {amount(other.value, other.unit)}: the meters' accuracies "
-                        f"leave no room for both."
+                        f"{shown(one.quantity, one.value, one.unit)} and "
+                        f"{shown(other.quantity, other.value, other.unit)}: the meters' accuracies leave no room for "
+                        f"both."
                     ),
                 )
             )

@@ -25,7 +25,7 @@ from lidoff.readings.observe import UNPOWERED
 from lidoff.readings.recordings import read_all
 from lidoff.readings.states import Assigned, assign
 from lidoff.readings.verdicts import NEEDS_VOLTS, Prediction, Ruling, rule, unreachable
-from lidoff.readings.words import amount, in_state, listed, name_of
+from lidoff.readings.words import amount, in_state, listed, name_of, shown
 from lidoff.readings.workbench import Workbench, workbench_with
 from lidoff.record import Item, Unknown, effective_supply
 
@@ -140,16 +140,17 @@ class _Case:
         worst = max(one.miss for one in culprit.broken)
         verdict: Verdict = "contradicts" if worst > 3.0 else "doubtful"
         which = listed([names[number] for number in suspects])
+        all_of = "both" if len(suspects) == 2 else "all"
         return {
             number: _Said(
-                verdict, f"{story} Which one is wrong cannot be told from what was read: {which} are all possible."
+                verdict, f"{story} Which one is wrong cannot be told from what was read: {which} are {all_of} possible."
             )
             for number in (suspects if len(suspects) > 1 else involved)
         }
 
     def _name(self, number: int) -> str:
         reading = self.item.readings[number]
-        return f"{name_of(reading.quantity)} of {amount(reading.value, reading.unit)}"
+        return f"{name_of(reading.quantity)} of {shown(reading.quantity, reading.value, reading.unit)}"
 
     # Readings ---------------------------------------------------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from lidoff.quantity import engineering, with_interval
+from lidoff.quantity import celsius, engineering, with_interval
 
 NAMES: Final = {
     "voltage": "rms voltage",
@@ -34,6 +34,11 @@ def amount(value: float, unit: str, digits: int = 3) -> str:
     if unit == "J":
         return engineering(value / 3600.0, "W", digits) + "h"
     return engineering(value, unit, digits)
+
+
+def shown(quantity: str, value: float, unit: str, digits: int = 3) -> str:
+    """What a meter showed [unit], as people read that quantity: a temperature in degrees Celsius, a rise in kelvins."""
+    return celsius(value, digits) if quantity == "temperature" else amount(value, unit, digits)
 
 
 def as_read(value: float, unit: str, digit: float) -> str:

@@ -28,7 +28,7 @@ from lidoff.readings.propagation import Spread, spread_of, spread_with_unknowns
 from lidoff.readings.search import near
 from lidoff.readings.uncertainty import rectangular
 from lidoff.readings.verdicts import DOUBTFUL, NEEDS_VOLTS, SOLVER, Prediction
-from lidoff.readings.words import amount, in_state, name_of, place_of
+from lidoff.readings.words import amount, in_state, name_of, place_of, shown
 from lidoff.record import Item, effective_supply
 
 State = str | None
@@ -524,8 +524,8 @@ class Workbench:
             state=judged.state,
             gain=repeat_of(judged.u, judged.sigma),
             why=(
-                f"The {name_of(reading.quantity)} of {amount(reading.value, reading.unit)}{in_state(judged.state)} "
-                f"does not fit: take another meter if there is one."
+                f"The {name_of(reading.quantity)} of {shown(reading.quantity, reading.value, reading.unit)}"
+                f"{in_state(judged.state)} does not fit: take another meter if there is one."
             ),
             how=f"The {name_of(reading.quantity)} {place_of(reading.at)}{in_state(judged.state)} once more.",
             caution=caution,

@@ -8,7 +8,7 @@ from typing import Final
 from lidoff.account import Account, PartAccount, StateAccount
 from lidoff.kinds import KINDS
 from lidoff.quantity import UNITS, engineering, percent, with_interval
-from lidoff.readings.words import NAMES
+from lidoff.readings.words import NAMES, shown
 from lidoff.record import Reading
 from lidoff.writeup.blocks import Number, Run, Text
 
@@ -49,9 +49,11 @@ def quantity_name(quantity: str) -> str:
 
 def as_read(reading: Reading) -> str:
     """A reading's figure as it was written down, with its unit where only the number was."""
-    text = reading.text or engineering(reading.value, reading.unit)
+    bare = reading.text.replace(".", "", 1).isdecimal()
+    if not reading.text or (bare and reading.quantity == "temperature"):
+        return shown(reading.quantity, reading.value, reading.unit)
     unit = UNITS[reading.unit].shown
-    return f"{text} {unit}" if unit and text.replace(".", "", 1).isdecimal() else text
+    return f"{reading.text} {unit}" if unit and bare else reading.text
 
 
 def state_name(name: str | None) -> str:
@@ -99,9 +101,9 @@ def part_value(one: PartAccount) -> tuple[Run, ...]:
     origin = origin_of(one, key.name)
     exact = origin != "inferred"
     text = with_interval(float(value), 0.0, key.unit) if exact else engineering(float(value), key.unit)
-    shown = Number(text=text, origin=origin)
+    run = Number(text=text, origin=origin)
     tolerance = "" if not isinstance(part.tolerance, float) else f" ±{percent(part.tolerance)}"
-    return (shown, tolerance)
+    return (run, tolerance)
 
 
 def origin_of(one: PartAccount, key: str) -> str:
