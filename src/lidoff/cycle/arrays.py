@@ -17,6 +17,9 @@ class System(NamedTuple):
 
     g: Floats  # (N, N) conductances and branch equations
     c: Floats  # (N, N) capacitances and inductances
+    c_row: Ints  # (filled,) the places of c that are not empty, row by row, and what stands there
+    c_col: Ints
+    c_value: Floats
     h: Floats  # (N, nz) charges and fluxes q = h z of the states z (capacitor voltages, inductor currents)
     za: Ints  # (nz,) z = x[za] - x[zb], -1 for the reference node
     zb: Ints

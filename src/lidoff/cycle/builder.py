@@ -208,9 +208,13 @@ class Builder:
 
         supply = self.circuit.supply
         volts = supply.voltage * math.sqrt(2.0) if supply.dc is None else max(supply.dc, 1e-3)
+        c_row, c_col = np.nonzero(c)
         system = System(
             g=g,
             c=c,
+            c_row=c_row.astype(np.int64),
+            c_col=c_col.astype(np.int64),
+            c_value=c[c_row, c_col],
             h=h,
             za=column([place(s[0]) for s in self.states]),
             zb=column([place(s[1]) for s in self.states]),

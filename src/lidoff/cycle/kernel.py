@@ -86,7 +86,7 @@ def workspace(n, nz, nc, amperes):
 
 @jit
 def factor(a, pivot):
-    """LU factors of `a` in place with row exchange; false where the matrix is singular."""
+    """LU factors of `a` in place with row exchange, the diagonal inverted; false where the matrix is singular."""
     n = a.shape[0]
     for k in range(n):
         best, at = abs(a[k, k]), k
@@ -101,6 +101,7 @@ def factor(a, pivot):
             for col in range(n):
                 a[k, col], a[at, col] = a[at, col], a[k, col]
         inverse = 1.0 / a[k, k]
+        a[k, k] = inverse
         for r in range(k + 1, n):
             if a[r, k] != 0.0:
                 m = a[r, k] * inverse
@@ -127,7 +128,7 @@ def backsolve(a, pivot, b):
         total = b[r]
         for col in range(r + 1, n):
             total -= a[r, col] * b[col]
-        b[r] = total / a[r, r]
+        b[r] = total * a[r, r]
 
 
 @jit
@@ -138,24 +139,31 @@ def put(source, target):
 
 
 @jit
-def product(matrix, x, out):
-    """out = matrix x, by hand: for so few unknowns a library call costs more than the product."""
-    for r in range(matrix.shape[0]):
-        total = 0.0
-        for col in range(matrix.shape[1]):
-            total += matrix[r, col] * x[col]
-        out[r] = total
+def put_row(source, table, row):
+    """Copies one row of numbers into a table."""
+    for k in range(source.shape[0]):
+        table[row, k] = source[k]
+
+
+@jit
+def charge(system, x, out):
+    """out = C x, the charges and fluxes at the unknowns x."""
+    for r in range(out.shape[0]):
+        out[r] = 0.0
+    for e in range(system.c_value.shape[0]):
+        out[system.c_row[e]] += system.c_value[e] * x[system.c_col[e]]
 
 
 @jit
 def charges(system, sens, out):
     """out = C sens, column by column."""
-    for k in range(sens.shape[1]):
-        for r in range(sens.shape[0]):
-            total = 0.0
-            for col in range(sens.shape[0]):
-                total += system.c[r, col] * sens[col, k]
-            out[r, k] = total
+    for r in range(out.shape[0]):
+        for k in range(out.shape[1]):
+            out[r, k] = 0.0
+    for e in range(system.c_value.shape[0]):
+        r, col = system.c_row[e], system.c_col[e]
+        for k in range(out.shape[1]):
+            out[r, k] += system.c_value[e] * sens[col, k]
 
 
 @jit
@@ -263,7 +271,9 @@ def assemble(system, work, a, t):
         work.rhs[system.source] += mains(system, t)
     for r in range(work.rhs.shape[0]):
         for col in range(work.rhs.shape[0]):
-            work.base[r, col] = a * system.c[r, col] + system.g[r, col]
+            work.base[r, col] = system.g[r, col]
+    for e in range(system.c_value.shape[0]):
+        work.base[system.c_row[e], system.c_col[e]] += a * system.c_value[e]
 
 
 @jit
@@ -343,7 +353,7 @@ def euler_step(system, work, t, h, x, latch_state, carry, q_z):
         start_at(system, work, latch_state, x)
         if not feel_for(system, work, a, t + h, work.x2, latch_state):
             return False
-    product(system.c, work.x2, work.q2)
+    charge(system, work.x2, work.q2)
     for r in range(x.shape[0]):
         work.k0[r] = a * (work.q2[r] - work.q0[r])
     if carry:
@@ -363,7 +373,7 @@ def attempt(system, work, t, h, x, latch_state, carry, q_z):
     put(x, work.x1)
     if not stage(system, work, a, t + GAMMA * h, work.x1, latch_state):
         return False
-    product(system.c, work.x1, work.q1)
+    charge(system, work.x1, work.q1)
     for r in range(n):
         work.k1[r] = a * (work.q1[r] - work.q0[r])
     put(work.v, work.v1)
@@ -378,7 +388,7 @@ def attempt(system, work, t, h, x, latch_state, carry, q_z):
     put(work.x1, work.x2)
     if not stage(system, work, a, t + h, work.x2, latch_state):
         return False
-    product(system.c, work.x2, work.q2)
+    charge(system, work.x2, work.q2)
     for r in range(n):
         work.k2[r] = a * (work.q2[r] - work.q0[r]) - _RATIO * work.k1[r]
     return True

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -35,6 +36,7 @@ _DRIFT: Final = 0.02  # remainder up to which a growing disturbance is a slow dr
 _LEAP: Final = 0.1  # how far a drift is followed in one leap, share of the scales
 MOST_CYCLES: Final = 80  # of a search for the settled cycle
 _MOST_STEPS: Final = 120_000  # after so many the search ends, so that no circuit hangs
+_GROUND: Final = np.zeros(1)  # the voltage of the reference node, the last of the unknowns when counted with -1
 _WANDER: Final = 12  # cycles over which a wandering circuit's figures are taken
 
 
@@ -165,8 +167,15 @@ def advance(
 
 def states_of(system: System, x: Floats) -> Floats:
     """Capacitor voltages [V] and coil currents [A] out of the unknowns."""
-    padded = np.append(x, 0.0)
+    padded = np.concatenate((x, _GROUND))
     return np.asarray(padded[system.za] - padded[system.zb])
+
+
+# A knob that is turned leaves the capacitors and coils as they are, place after place.
+@lru_cache(maxsize=16)
+def _inverse(matrix: bytes, shape: tuple[int, int]) -> Floats:
+    """Pseudoinverse of a matrix given by its bytes."""
+    return np.asarray(np.linalg.pinv(np.frombuffer(matrix).reshape(shape)), dtype=np.float64)
 
 
 class _Shooting:
@@ -179,7 +188,6 @@ class _Shooting:
         self.period = 2.0 * math.pi / built.system.omega
         self.scale = np.full(self.system.za.shape[0], self.system.volts)
         self.coils = np.flatnonzero(self.system.za >= self.system.nodes)
-        self.inverses: tuple[Floats, Floats] | None = None
 
     def cycle(self, start: Point) -> Stretch:
         carry = self.system.za.shape[0] > 0
@@ -210,14 +218,8 @@ class _Shooting:
 
     def newton(self, stretch: Stretch) -> tuple[Floats, float, float]:
         """The way to a better start than this cycle's, its length (share of the scales), and M's largest eigenvalue."""
-        if self.inverses is None:
-            self.inverses = (
-                np.asarray(np.linalg.pinv(self.system.c), dtype=np.float64),
-                np.asarray(np.linalg.pinv(self.system.h), dtype=np.float64),
-            )
         assert stretch.sensitivity is not None
-        inverse_c, inverse_h = self.inverses
-        m = stretch.sensitivity @ inverse_h
+        m = stretch.sensitivity @ _inverse(self.system.h.tobytes(), self.system.h.shape)
         if not np.isfinite(m).all():  # beyond any number: nothing that a step could be worked out from
             return np.zeros_like(stretch.end.x), math.inf, math.inf
         change_q = self.system.c @ (stretch.end.x - stretch.start.x)
@@ -225,6 +227,7 @@ class _Shooting:
         size[size == 0.0] = 1.0
         matrix = (np.eye(m.shape[0]) - m) * (size[None, :] / size[:, None])
         # A charge that nothing leads off or brings (an eigenvalue of 1) is left where it is: least squares.
+        inverse_c = _inverse(self.system.c.tobytes(), self.system.c.shape)
         step = inverse_c @ (np.linalg.lstsq(matrix, change_q / size, rcond=1e-10)[0] * size)
         distance = float((np.abs(states_of(self.system, step)) / self.scale).max())
         if distance > 1.0:  # no further than the mains' own peak in one go

@@ -28,10 +28,12 @@ from lidoff.cycle.kernel import (
     GAMMA,
     attempt,
     carry_step,
+    charge,
     error_of,
     euler_step,
     evaluate,
-    product,
+    put,
+    put_row,
     start_at,
     workspace,
 )
@@ -116,7 +118,7 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
     h = control.first
     fresh = True  # the next step starts from a jump: one implicit Euler step of length `first`
     start_at(system, work, latch_state, x)
-    product(system.c, x, work.q0)
+    charge(system, x, work.q0)
     while t < t1 - 1e-12 * (t1 - t0):
         if steps >= control.budget:
             return BUDGET_SPENT, points, flipped, steps, trembling, work.blame[0]
@@ -135,7 +137,9 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
                 for k in range(nz):
                     for r in range(n):
                         q_z[r, k] += (before[r] - work.k0[r]) * shift[k]
-            rec_t[points], rec_w[points], rec_x[points], rec_i[points] = t + h, h, work.x2, work.i
+            rec_t[points], rec_w[points] = t + h, h
+            put_row(work.x2, rec_x, points)
+            put_row(work.i, rec_i, points)
             for k in range(nz):
                 rec_z[points, k] = (across(work.x2, system.za[k], system.zb[k]) - z0[k]) / h
             points += 1
@@ -158,7 +162,8 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
                 h = left
             elif 2.0 * h > left:
                 h = 0.5 * left
-            work.v0[:], work.i0[:] = work.v, work.i
+            put(work.v, work.v0)
+            put(work.i, work.i0)
             h, growth, ends, retried = find_step(
                 system, control, work, t, h, x, latch_state, reached, locked, carry, q_z
             )
@@ -177,17 +182,21 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             for k in range(nz):
                 dz1[k] = (across(work.x1, system.za[k], system.zb[k]) - z0[k]) / (GAMMA * h)
                 dz2[k] = (across(work.x2, system.za[k], system.zb[k]) - z0[k]) / (GAMMA * h) - _RATIO * dz1[k]
-            rec_t[points], rec_w[points], rec_x[points], rec_i[points] = t + GAMMA * h, _B1 * h, work.x1, work.i1
-            rec_z[points] = dz1
-            rec_t[points + 1], rec_w[points + 1], rec_x[points + 1] = t + h, GAMMA * h, work.x2
-            rec_i[points + 1], rec_z[points + 1] = work.i, dz2
+            rec_t[points], rec_w[points] = t + GAMMA * h, _B1 * h
+            put_row(work.x1, rec_x, points)
+            put_row(work.i1, rec_i, points)
+            put_row(dz1, rec_z, points)
+            rec_t[points + 1], rec_w[points + 1] = t + h, GAMMA * h
+            put_row(work.x2, rec_x, points + 1)
+            put_row(work.i, rec_i, points + 1)
+            put_row(dz2, rec_z, points + 1)
             points += 2
             for c in range(nc):
                 work.rate[c] = (work.v[c] - work.v1[c]) / ((1.0 - GAMMA) * h)
                 work.biggest[c] = max(work.biggest[c], abs(work.i[c]))
             for r in range(system.nodes, n):
                 work.branch[r] = max(work.branch[r], abs(work.x2[r]))
-            work.k0[:] = work.k2
+            put(work.k2, work.k0)
             if system.source >= 0:
                 ahead = (work.x2[system.source] - work.x1[system.source]) / ((1.0 - GAMMA) * h)
                 work.slope[0] = ahead
@@ -213,8 +222,8 @@ def run(system, control, t0, t1, x, latch_state, reached, carry, q_z, rec_t, rec
             if nl > 0:
                 near = approach(system, work.x2, latch_state, reached, work.i, triggers, taken)
                 h = max(min(h, near), min(h, 4.0 * control.first))
-        x[:] = work.x2
-        work.q0[:] = work.q2
+        put(work.x2, x)
+        put(work.q2, work.q0)
         if at >= 0:
             flips[flipped, 0], flips[flipped, 1], flips[flipped, 2] = t, at, latch_state[at]
             again = t - last_flip < 8.0 * control.first

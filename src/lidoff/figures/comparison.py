@@ -6,7 +6,7 @@ which document the line stands, and why the line may not be meant for this wave 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from lidoff.quantity import engineering
@@ -60,7 +60,8 @@ class Comparison:
     """A figure, or a set of them, beside a published limit.
 
     `kind` is "ceiling" or "floor". `applies` is False where the limit is not meant for this item or state, and `scope`
-    says why, a sentence each. Without items there is no limit to lie under or over.
+    says why, a sentence each. Without items there is no limit to lie under or over. `worst` is the item that lies
+    closest to its limit, or furthest beyond it; ignored ones do not count.
     """
 
     id: str
@@ -72,18 +73,13 @@ class Comparison:
     applies: bool = True
     scope: tuple[str, ...] = ()
     all_verified: bool = True
+    worst: Item | None = field(init=False, repr=False, compare=False)
 
-    @property
-    def worst(self) -> Item | None:
-        """The item that lies closest to its limit, or furthest beyond it; ignored ones do not count."""
+    def __post_init__(self) -> None:
+        """Look for the worst line once: every sentence and figure below asks for it."""
         counted = [item for item in self.items if not item.ignored]
-        if not counted:
-            return None
-        return (
-            max(counted, key=lambda item: item.share)
-            if self.kind == "ceiling"
-            else min(counted, key=lambda item: item.share)
-        )
+        pick = max if self.kind == "ceiling" else min
+        object.__setattr__(self, "worst", pick(counted, key=lambda item: item.share) if counted else None)
 
     @property
     def margin(self) -> float | None:
@@ -95,14 +91,16 @@ class Comparison:
     @property
     def lies(self) -> Literal["under", "over"] | None:
         """The side of the limit on which the wave lies; on the line counts as the good side."""
-        if self.worst is None or self.margin is None:
+        margin = self.margin
+        if margin is None:
             return None
-        return "under" if (self.margin >= 0.0) == (self.kind == "ceiling") else "over"
+        return "under" if (margin >= 0.0) == (self.kind == "ceiling") else "over"
 
     @property
     def beyond(self) -> bool | None:
         """Whether the wave lies on the wrong side of the limit; None where there is none."""
-        return None if self.margin is None else self.margin < 0.0
+        margin = self.margin
+        return None if margin is None else margin < 0.0
 
     @property
     def verified(self) -> bool:

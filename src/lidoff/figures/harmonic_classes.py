@@ -33,24 +33,25 @@ def _percent(figures: Figures) -> dict[int, float]:
     return {int(line["order"]): float(line["percent"]) for line in figures["harmonics"] if line["percent"] is not None}
 
 
-def _too_small(figures: Figures, amperes: float) -> bool:
-    """Whether a harmonic is left out of account: below 0.6 % of the input current or 5 mA, whichever is more."""
+def _counts_from(figures: Figures) -> float:
+    """The current [A] below which a harmonic is left out: 0.6 % of the input current or 5 mA, whichever is more."""
     share = SCOPE.number("ignored below share") / 100.0 * float(figures["current_rms"])
-    return amperes < max(share, SCOPE.number("ignored below"))
+    return max(share, SCOPE.number("ignored below"))
 
 
 def _in_amperes(figures: Figures, limits: Mapping[int, float]) -> tuple[Item, ...]:
+    least = _counts_from(figures)
     return tuple(
-        Item(name=f"h{n}", value=i, limit=limits[n], unit="A", ignored=_too_small(figures, i))
+        Item(name=f"h{n}", value=i, limit=limits[n], unit="A", ignored=i < least)
         for n, i in _amperes(figures).items()
         if n in limits
     )
 
 
 def _in_percent(figures: Figures, limits: Mapping[int, float]) -> tuple[Item, ...]:
-    amperes = _amperes(figures)
+    amperes, least = _amperes(figures), _counts_from(figures)
     return tuple(
-        Item(name=f"h{n}", value=share, limit=limits[n], unit="%", ignored=_too_small(figures, amperes[n]))
+        Item(name=f"h{n}", value=share, limit=limits[n], unit="%", ignored=amperes[n] < least)
         for n, share in _percent(figures).items()
         if n in limits
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal
 
 from lidoff.standards import Row
@@ -16,6 +17,8 @@ def row_of(practice: Practice, frequency: float) -> Row:
     return MODULATION.row(practice, "below 90 Hz" if slow else "90 Hz and above")
 
 
+# Every solved light asks for the same few dozen frequencies again.
+@lru_cache(maxsize=1024)
 def most_modulation(practice: Practice, frequency: float) -> float | None:
     """The most percent flicker [%] that the practice has at `frequency` [Hz]; None where it sets no limit.
 
