@@ -236,3 +236,39 @@ def test_finding_without_evidence_cannot_be_built() -> None:
             replace(good, **{field: ()})
     with pytest.raises(ValueError, match="has no evidence"):
         replace(good, evidence=(" ",))
+
+
+def _warm_resistor(marking: str) -> tuple[list[Finding], list[Undecided]]:
+    """R1 of 10 kohm across 230 V takes 5.29 W (Ohm's law); the whole chain from print to finding."""
+    marked = f'marking = "{marking}", ' if marking else ""
+    part = f'{{ ref = "R1", kind = "resistor", value = "10k", {marked}nodes = ["live", "neutral"] }}'
+    item = read_text(f'lidoff = 1\nsupply = {{ voltage = "230 V" }}\npart = [{part}]\n', "case.toml")
+    return rule("resistor-over-power").judge(facts_of(item))
+
+
+def test_a_printed_rating_is_judged_like_a_written_one() -> None:
+    """Bad: 2 W printed. Good: 7 W printed. Undecided: nothing printed, and a quarter of a watt is a guess."""
+    found, undecided = _warm_resistor("10K 2W")
+    assert [one.id for one in found] == ["resistor-over-power"]
+    assert "R1 rating, from its marking: 2.00 W" in found[0].evidence
+    assert undecided == []
+    assert _warm_resistor("10K 7W") == ([], [])
+    found, undecided = _warm_resistor("")
+    assert found == []
+    assert "rating of R1 for power" in undecided[0].needs[0]
+
+
+def test_a_printed_temperature_is_judged_like_a_written_one() -> None:
+    """IEC 60384-4 habit: 85 and 105 °C are the two grades that are printed (from memory)."""
+
+    def at_97(marking: str) -> tuple[list[Finding], list[Undecided]]:
+        part = f'{{ ref = "C1", kind = "capacitor", value = "4u7", {marking}nodes = ["live", "neutral"] }}'
+        read = '{ quantity = "temperature", value = "97 °C", at = "C1" }'
+        return judged("part-over-temperature", f"part = [{part}]\nreading = [{read}]")
+
+    found, undecided = at_97('marking = "4u7 400V 85°C", ')
+    assert "C1 rating, from its marking: 85 °C" in found[0].evidence
+    assert undecided == []
+    assert at_97('marking = "4u7 400V 105°C", ') == ([], [])
+    found, undecided = at_97("")
+    assert (found, len(undecided)) == ([], 1)

@@ -55,6 +55,27 @@ def test_an_assumed_rating_says_so_and_from_where() -> None:
         assert (r.rating is None) == (r.verdict == "no rating")
 
 
+def test_a_rating_told_by_the_marking_is_none_of_a_rule_of_thumb() -> None:
+    # 230 V rms on 10 kohm: 5.29 W by Ohm's law, 2.6 times the printed 2 W.
+    rows = stress(solve(circuit_of(part("R1", "resistor", "live neutral", value="10k", marking="10K 2W"))))
+    power = row(rows, "R1", "power")
+    assert (power.rating, power.assumed, power.marked, power.why) == (2.0, False, True, "from its marking")
+    assert power.times == pytest.approx(230.0**2 / 10e3 / 2.0, rel=2e-3)
+    assert power.verdict == "over"
+    assert power.as_json()["marked"] is True
+    voltage = row(rows, "R1", "voltage")
+    assert (voltage.assumed, voltage.marked) == (True, False)
+    # A registered rectifier: 1000 V of peak reverse voltage, 1 A of mean current (JEDEC, from memory).
+    halved = circuit_of(
+        part("D1", "diode", "anode=live cathode=a", marking="1N4007") + part("R1", "resistor", "a neutral", value="1k")
+    )
+    rows = stress(solve(halved))
+    reverse, mean = row(rows, "D1", "voltage"), row(rows, "D1", "current")
+    assert (reverse.rating, reverse.measure, reverse.why) == (1000.0, "peak reverse", "from its marking")
+    assert (mean.rating, mean.measure, mean.why) == (1.0, "mean", "from its marking")
+    assert reverse.value == pytest.approx(math.sqrt(2.0) * 230.0, rel=2e-3)
+
+
 def test_a_smoothing_capacitor_is_held_by_its_peak_and_a_mains_capacitor_by_its_rms() -> None:
     charger = stress(solve(circuit_of(CHARGER)))
     smoothing = row(charger, "C1", "voltage")

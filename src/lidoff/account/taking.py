@@ -15,6 +15,7 @@ from lidoff.account.page import light_and_mains, loudest
 from lidoff.account.parts import account_parts
 from lidoff.account.ranges import Moved, numbers_of, placed, ranges
 from lidoff.circuit import Circuit, Element, build, with_values
+from lidoff.circuit.checking import missing
 from lidoff.circuit.groups import recognise
 from lidoff.cycle import Solution, solve
 from lidoff.drawing import schematic_svg, six_instants_svg, view_of
@@ -25,7 +26,6 @@ from lidoff.quantity import engineering
 from lidoff.readings import Inferred, Judgement, judge
 from lidoff.readings.inputs import inputs_of
 from lidoff.record import Item, Table
-from lidoff.record.checking import missing
 from lidoff.record.fields import frozen
 from lidoff.studies import faults, stress, switch_on, turn, unplug, vary
 from lidoff.studies.explain import explain

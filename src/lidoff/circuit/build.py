@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from lidoff.circuit.connect import check_connections
 from lidoff.circuit.model import About, Circuit, CircuitError, Element, Mains, Number
+from lidoff.circuit.ratings import disagreements, rated
 from lidoff.kinds import KINDS, REQUIRED, Key
 from lidoff.markings import value_for
 from lidoff.record import Block, Item, Part, State, Supply, Table, Unknown, effective_supply
@@ -184,6 +185,8 @@ def _element(
     if block is not None:
         series, parallel = (_count(block, word, state, changes, unknowns, warnings) for word in ("repeat", "parallel"))
     nodes = tuple(_node(part, block, pin, alias) for pin in kind.pins)
+    ratings = rated(part)
+    warnings += [f"{part.name}.rating.{word}: {sentence}." for word, sentence in disagreements(part)]
     return Element(
         ref=part.name,
         kind=part.kind,
@@ -192,7 +195,8 @@ def _element(
         series=series,
         parallel=parallel,
         block=part.block,
-        rating=part.rating,
+        rating=ratings.rating,
+        marked_ratings=ratings.marked,
         tolerance=part.tolerance,
         assumed=frozenset(assumed),
         marked=frozenset(marked),

@@ -22,8 +22,9 @@ class Element:
 
     `nodes` holds a node per pin of its kind, in the kind's order, None for a pin that is absent. An element that stands
     for a folded block member has `series` x `parallel` equal members: its nodes carry the voltage of all in series and
-    the current of all side by side. `rating` and `tolerance` are as recorded (per member). `assumed` names the keys
-    whose value is a default, `marked` those taken from a marking, `unknown` those that are to be inferred.
+    the current of all side by side. `rating` and `tolerance` are as recorded (per member); `marked_ratings` names the
+    words of `rating` that nobody wrote down and the marking tells. `assumed` names the keys whose value is a default,
+    `marked` those taken from a marking, `unknown` those that are to be inferred.
     """
 
     ref: str
@@ -34,6 +35,7 @@ class Element:
     parallel: float = 1.0
     block: str | None = None
     rating: Mapping[str, float | str] = field(default_factory=lambda: EMPTY)
+    marked_ratings: frozenset[str] = frozenset()
     tolerance: float | Mapping[str, float] | None = None
     assumed: frozenset[str] = frozenset()
     marked: frozenset[str] = frozenset()

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 def check(item: ItemPath, /, *, json: Json = False) -> int:
     """Read a record; say what is wrong or missing, what matters most first."""
+    from lidoff.circuit import check as check_record
     from lidoff.cli.show import answer
-    from lidoff.record import check as check_record
 
     result = check_record(item)
     document = result.as_json()

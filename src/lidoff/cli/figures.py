@@ -119,6 +119,8 @@ def _write_parts(out: Console, parts: Mapping[str, Mapping[str, float | None]], 
     out.print(rows)
     if any(row.assumed for row in worst.values()):
         out.print("(r) by a rule of thumb, for the record gives no rating", style="dim")
+    if any(row.marked for row in worst.values()):
+        out.print("(m) by the part's marking, for the record gives no rating", style="dim")
 
 
 def _of_rating(row: Stress | None) -> str:
@@ -128,4 +130,5 @@ def _of_rating(row: Stress | None) -> str:
         return ""
     share = f"{row.times:.2g} times" if row.times >= 1.0 else share_of(row.times)
     over = " OVER" if row.verdict == "over" else ""
-    return f"{share} {row.quantity}{' (r)' if row.assumed else ''}{over}"
+    source = " (r)" if row.assumed else " (m)" if row.marked else ""
+    return f"{share} {row.quantity}{source}{over}"

@@ -11,9 +11,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
+from lidoff.circuit.checking import check
 from lidoff.desk.history import Entry, History, text_hash
 from lidoff.errors import LidoffError
-from lidoff.record import CheckResult, Item, Problem, RecordError, check, examine
+from lidoff.record import CheckResult, Item, Problem, RecordError, examine
 from lidoff.record.edit import Source, load, save
 from lidoff.record.locate import Places, locate
 from lidoff.record.source import BYTE_ORDER_MARK, FILE_NAME, parse_toml

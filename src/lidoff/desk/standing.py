@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from lidoff.circuit.checking import missing
 from lidoff.desk.columns import UNPOWERED
 from lidoff.desk.item_desk import Snapshot
 from lidoff.hazards import look_list
 from lidoff.record import Item
-from lidoff.record.checking import missing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

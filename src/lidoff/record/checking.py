@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -42,8 +42,24 @@ class CheckResult:
         }
 
 
-def check(path: str | os.PathLike[str]) -> CheckResult:
+def _rating_written(part: Part) -> bool:
+    return bool(part.rating)
+
+
+def _nothing(_item: Item) -> tuple[Problem, ...]:
+    return ()
+
+
+def check(
+    path: str | os.PathLike[str],
+    *,
+    has_rating: Callable[[Part], bool] = _rating_written,
+    more: Callable[[Item], Iterable[Problem]] = _nothing,
+) -> CheckResult:
     """Reads the record at `path` and says what is wrong or missing.
+
+    This room knows what is written and no more. A room that can also read markings says by `has_rating` which parts
+    have a rating, and by `more` what else is wrong; `lidoff.circuit.checking` is that room.
 
     Raises RecordError where there is nothing to check: no such file, not text, over 1 MB.
     """
@@ -52,20 +68,25 @@ def check(path: str | os.PathLike[str]) -> CheckResult:
         item, problems = examine(source.text, source.file)
     except RecordError as error:
         return CheckResult(ok=False, problems=error.problems, missing=())
-    problems = in_order([*problems, *_miscounted(item), *_loose_ends(item), *_files_not_there(item)])
+    problems = in_order([*problems, *_miscounted(item), *_loose_ends(item), *_files_not_there(item), *more(item)])
     return CheckResult(
-        ok=all(problem.level != "error" for problem in problems), problems=problems, missing=tuple(missing(item))
+        ok=all(problem.level != "error" for problem in problems),
+        problems=problems,
+        missing=tuple(missing(item, has_rating=has_rating)),
     )
 
 
-def missing(item: Item) -> Iterator[str]:
-    """What would have to be written down for more answers, most important first, one sentence each."""
+def missing(item: Item, *, has_rating: Callable[[Part], bool] = _rating_written) -> Iterator[str]:
+    """What would have to be written down for more answers, most important first, one sentence each.
+
+    `has_rating` as in `check`.
+    """
     if not item.parts and not any(state.add for state in item.states) and not item.recordings:
         yield "No parts are written down, so the circuit cannot be worked out."
     yield from _mains_not_read(item)
     yield from _parts_incomplete(item)
     yield from _readings_incomplete(item)
-    yield from _ratings(item)
+    yield from _ratings(item, has_rating)
     yield from _not_looked_at(item)
 
 
@@ -152,11 +173,11 @@ def _readings_incomplete(item: Item) -> Iterator[str]:
             yield f'Nobody wrote what kind of meter "{meter.name}" is.'
 
 
-def _ratings(item: Item) -> Iterator[str]:
+def _ratings(item: Item, has_rating: Callable[[Part], bool]) -> Iterator[str]:
     unrated = [
         part.name
         for part in item.parts
-        if not part.rating and "rating" not in part.values and part.kind not in _NEEDS_NO_RATING
+        if "rating" not in part.values and part.kind not in _NEEDS_NO_RATING and not has_rating(part)
     ]
     if unrated:
         yield f"No ratings are written for {_listed(unrated)}: their stress cannot be judged."

@@ -7,11 +7,11 @@ from lidoff.account import Account, Skipped, StateAccount, fingerprint, take
 from lidoff.account.hazards import facts_of
 from lidoff.account.parts import account_parts
 from lidoff.circuit import build
+from lidoff.circuit.checking import missing
 from lidoff.cycle import Solution, solve
 from lidoff.errors import LidoffError
 from lidoff.hazards import VERSION, judge
 from lidoff.record import Item
-from lidoff.record.checking import missing
 from lidoff.record.fields import frozen
 from lidoff.record.model import EMPTY
 from lidoff.shelf.entry import Depth, Entry, entry_of

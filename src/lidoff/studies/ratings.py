@@ -1,4 +1,4 @@
-"""What a rating word means for each kind of part, and the rule of thumb where the record has no rating.
+"""What a rating word means for each kind of part, and the rule of thumb where nothing tells a rating.
 
 A rating of 1 A is an rms current for a triac, a mean current for a rectifier diode and a mean current per LED; a rating
 of 250 V is an rms voltage for a resistor, a peak for a smoothing capacitor and a peak reverse voltage for a diode. The
@@ -19,6 +19,7 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 from lidoff.circuit.model import Element, Mains
+from lidoff.circuit.ratings import MARKED
 from lidoff.standards.temperatures import DERATING
 
 Quantity = Literal["power", "voltage", "current"]
@@ -41,9 +42,9 @@ _MEMORY: Final = "from memory"
 class Rating:
     """How much of a quantity a part is good for, and what is to be held against it.
 
-    `value` [W, V or A; per LED, per diode of a bridge, per member of a block] is None where neither the record nor a
-    rule of thumb gives one. `word` is the record's own word for it ("voltage_ac"), `why` says where an assumed value
-    comes from.
+    `value` [W, V or A; per LED, per diode of a bridge, per member of a block] is None where neither the record, the
+    marking nor a rule of thumb gives one. `word` is the record's own word for it ("voltage_ac"), `why` says where a
+    value comes from that nobody wrote down; `marked` is true where it is the part's marking.
     """
 
     quantity: Quantity
@@ -51,6 +52,7 @@ class Rating:
     value: float | None
     word: str
     assumed: bool = False
+    marked: bool = False
     why: str = ""
 
 
@@ -81,7 +83,7 @@ def measure_of(element: Element, word: str) -> Measure:
 
 
 def ratings_of(element: Element, supply: Mains, *, alternating: bool) -> tuple[Rating, ...]:
-    """Every rating of a part, recorded ones first; each quantity without one gets a rule of thumb, or None.
+    """Every rating of a part, recorded and marked ones first; each quantity without one gets a rule of thumb, or None.
 
     `alternating` says whether the part's voltage changes sign: that tells a mains capacitor from a smoothing one.
     """
@@ -89,7 +91,17 @@ def ratings_of(element: Element, supply: Mains, *, alternating: bool) -> tuple[R
     for word, quantity in _WORDS.items():
         value = element.rating.get(word)
         if isinstance(value, float | int):
-            found.append(Rating(quantity=quantity, measure=measure_of(element, word), value=float(value), word=word))
+            marked = word in element.marked_ratings
+            found.append(
+                Rating(
+                    quantity=quantity,
+                    measure=measure_of(element, word),
+                    value=float(value),
+                    word=word,
+                    marked=marked,
+                    why=MARKED if marked else "",
+                )
+            )
     found += _own_keys(element, found)
     for quantity in QUANTITIES:
         if not any(rating.quantity == quantity for rating in found):
@@ -106,7 +118,11 @@ def _of_track(element: Element, found: list[Rating]) -> list[Rating]:
     amperes = math.sqrt(power.value / element.number("value"))
     why = "what its power rating allows the whole track"
     derived = replace(
-        current, value=amperes, assumed=power.assumed, why=f"{why}; {power.why}" if power.assumed else why
+        current,
+        value=amperes,
+        assumed=power.assumed,
+        marked=power.marked,
+        why=f"{why}; {power.why}" if power.why else why,
     )
     return [derived if rating is current else rating for rating in found]
 

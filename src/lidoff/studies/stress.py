@@ -23,9 +23,10 @@ class Stress:
     """One quantity of one part held against its rating.
 
     `value` and `rating` [`unit`: W, V or A] are per member of a block, per diode of a bridge and per LED of a string;
-    `times` is value over rating. `measure` says which figure was taken ("rms", "peak reverse" …). Where the record has
-    no rating and a rule of thumb stands in, `assumed` is true and `why` says which; where there is none, `rating` is
-    None. `verdict` is "over" above the rating, "close" above the share of it that is good habit.
+    `times` is value over rating. `measure` says which figure was taken ("rms", "peak reverse" …). Where the part's
+    marking tells the rating and nobody wrote it down, `marked` is true; where a rule of thumb stands in, `assumed` is;
+    `why` says which. Where there is none, `rating` is None. `verdict` is "over" above the rating, "close" above the
+    share of it that is good habit.
     """
 
     part: str
@@ -38,6 +39,7 @@ class Stress:
     assumed: bool
     verdict: Verdict
     why: str
+    marked: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """A mapping in SI units; part, quantity, value, rating and times as `faults --json` prints them."""
@@ -50,6 +52,7 @@ class Stress:
             "rating": self.rating,
             "times": self.times,
             "assumed": self.assumed,
+            "marked": self.marked,
             "verdict": self.verdict,
             "why": self.why,
         }
@@ -58,7 +61,7 @@ class Stress:
 def stress(solution: Solution) -> tuple[Stress, ...]:
     """Every part of a solved circuit against its ratings: those over most first, parts without a rating last.
 
-    A rating that the record does not give is taken by rule of thumb and marked as assumed.
+    A rating that the record does not give is taken from the part's marking, else by rule of thumb; the row says which.
     """
     trace = of_solution(solution)
     rows: list[Stress] = []
@@ -93,6 +96,7 @@ def _judged(element: Element, rating: Rating, value: float) -> Stress:
         rating=rating.value,
         times=times,
         assumed=rating.assumed,
+        marked=rating.marked,
         verdict=_verdict(element, rating, times),
         why=rating.why,
     )

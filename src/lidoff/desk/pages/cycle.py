@@ -24,6 +24,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from lidoff.account import Account
 from lidoff.circuit import build
+from lidoff.circuit.checking import missing
 from lidoff.desk.edits import EditError, changed
 from lidoff.desk.frame import Page, desk_of, page, run, works_of
 from lidoff.desk.item_desk import ItemDesk, Snapshot
@@ -32,7 +33,6 @@ from lidoff.desk.live_scene import scene_of
 from lidoff.desk.live_tries import TryError, as_state, kept
 from lidoff.desk.pages.actions import asked
 from lidoff.errors import LidoffError
-from lidoff.record.checking import missing
 
 PAGE: Final = Page(
     name="cycle",

@@ -10,12 +10,12 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from lidoff.account import STAGES, Account
+from lidoff.circuit.checking import missing
 from lidoff.desk.frame import Page, account_of, desk_of, fragment, page, run, trouble, works_of
 from lidoff.desk.item_desk import Snapshot
 from lidoff.desk.standing import next_page, standing
 from lidoff.errors import LidoffError
 from lidoff.hazards import CAUTIONS, BenchCard
-from lidoff.record.checking import missing
 from lidoff.writeup.chapters.summary import summary
 
 PAGE: Final = Page(name="overview", title="At a glance", order=10)

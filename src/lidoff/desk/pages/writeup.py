@@ -10,12 +10,12 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from lidoff.account.fingerprint import fingerprint
+from lidoff.circuit.checking import missing
 from lidoff.desk.frame import Page, account_of, desk_of, page, run, shop_of
 from lidoff.desk.guard import DOCUMENT_POLICY
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.publishing import FORMS, Made, made, media, write
 from lidoff.desk.telling import places, told
-from lidoff.record.checking import missing
 
 PAGE: Final = Page(
     name="writeup",

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from lidoff.circuit.ratings import MARKED, rated
 from lidoff.hazards.facts import Facts
 from lidoff.hazards.model import Basis, memory
 from lidoff.hazards.questions import CLASS
@@ -114,18 +115,20 @@ def _cord(facts: Facts, reading: Reading, wire: str, degrees: float) -> Iterable
 def _part(facts: Facts, reading: Reading, ref: str, degrees: float) -> Iterable[Outcome]:
     part = facts.item.part(ref)
     assert part is not None
-    rated = part.rating.get("temperature")
-    if isinstance(rated, int | float):
-        most = float(rated) - _ZERO
+    known = rated(part)
+    limit = known.rating.get("temperature")
+    if isinstance(limit, int | float):
+        most = float(limit) - _ZERO
+        source = f", {MARKED}" if "temperature" in known.marked else ""
         if degrees > most:
             yield Hit(
                 because=(f"{ref} was read at {degrees:.0f} °C; {most:.0f} °C is what it is rated for.",),
-                evidence=(_evidence(reading), f"{ref} rating: {most:.0f} °C"),
+                evidence=(_evidence(reading), f"{ref} rating{source}: {most:.0f} °C"),
                 about=(ref,),
                 basis=(memory("Bench practice", "common practice, no source", "no part over its maker's rating"),),
             )
         return
-    row = _unmarked(part.kind, part.marking, part.rating.get("class"))
+    row = _unmarked(part.kind, part.marking, known.rating.get("class"))
     if row is not None and degrees > _ROOM + row.number:
         yield Open(
             needs=(

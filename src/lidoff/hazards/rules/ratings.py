@@ -68,7 +68,8 @@ def _over(kinds: tuple[str, ...], *quantities: Quantity) -> Callable[[Facts], It
                     because=(f"{row.part}: {_words(row)}.",),
                     evidence=(
                         f"Computed {row.measure} of {row.part}: {engineering(row.value, row.unit, 3)}",
-                        f"{row.part} rating: {engineering(row.rating or 0.0, row.unit, 3)}",
+                        f"{row.part} rating{', ' + row.why if row.marked else ''}: "
+                        f"{engineering(row.rating or 0.0, row.unit, 3)}",
                     ),
                     confidence="worked out",
                     from_circuit=True,

@@ -114,7 +114,7 @@ def _works_at(account: Account, one: PartAccount) -> Text:
     value = number(Figure(value=worst.value, unit=worst.unit, origin="computed", range=found))
     rating = Number(
         text=with_interval(float(f"{worst.rating:.3g}"), 0.0, worst.unit),
-        origin="assumed" if worst.assumed else "recorded",
+        origin="assumed" if worst.assumed else "marked" if worst.marked else "recorded",
     )
     words = share(worst.times)
     runs: list[Run] = [
