@@ -23,7 +23,9 @@ from lidoff.studies.traces import Floats, Trace, of_solution, of_stretch, pulled
 
 # 60 V: direct voltage of IEC 62368-1 ES1 and IEC 60204-1; 34 V: IEC 60335-1 22.5. See `lidoff.standards`.
 LEVELS: Final = (60.0, 34.0)
-_LOOKED: Final = (0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
+_LOOKED: Final = (0.03, 0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
+_COARSEST: Final = 100.0  # times the solver's own tolerance
+_MANY: Final = 2000  # steps of one look from which something rings that nobody asked for
 _ARC: Final = 1e-5  # [s] that the rest of a coil's current is given to die in the arc at the pins
 _NO_ARC: Final = 1e-3  # share of the current's peak that keeps no arc alight
 _INSTANTS: Final = 16  # spread over the cycle
@@ -169,17 +171,21 @@ def _arc_out(current: Floats, row: int) -> int:
     return (row + at) % int(current.shape[0])
 
 
-def _follow(circuit: Circuit, duration: float, start: Point) -> tuple[Built, Stretch]:
-    """The circuit left alone for that long [s]. Where a coil and a capacitor ring on and on, in coarser steps.
+def _follow(circuit: Circuit, duration: float, start: Point, coarse: float) -> tuple[Built, Stretch, float]:
+    """The circuit left alone for that long [s], in steps `coarse` times as rough as the solver's own or rougher.
 
-    Raises CircuitError where that does not help.
+    Where a coil and a capacitor ring on and on, the way is too long at first; the roughness that it took comes back
+    with the stretch. Raises CircuitError where the coarsest does not help either.
     """
-    for fineness in (1.0, 10.0):
+    while True:
         try:
-            return transient(circuit, duration=duration, start=start, open_mains=True, fineness=fineness)
+            built, stretch = transient(circuit, duration=duration, start=start, open_mains=True, fineness=coarse)
         except CircuitError:
-            continue
-    return transient(circuit, duration=duration, start=start, open_mains=True, fineness=100.0)
+            if coarse >= _COARSEST:
+                raise
+            coarse *= 10.0
+        else:
+            return built, stretch, coarse
 
 
 def _run(solution: Solution, row: int, arc: float) -> _Run:
@@ -187,24 +193,26 @@ def _run(solution: Solution, row: int, arc: float) -> _Run:
 
     What is left of a coil's current at that point is the arc's for `arc` [s], and not told.
     """
-    circuit, start, begun = solution.circuit, pulled(solution, row), 0.0
+    circuit, start, begun, coarse = solution.circuit, pulled(solution, row), 0.0, 1.0
     pieces: list[Trace] = []
     lights: list[Floats] = []
     for until in _LOOKED:
         while begun < until:
-            built, stretch = _follow(circuit, until - begun, start)
+            built, stretch, coarse = _follow(circuit, until - begun, start, coarse)
             piece = of_stretch(built, stretch, -begun)
             stopped = _first_stop(circuit, piece)
             if stopped is not None:
                 ref, instant = stopped
                 if instant > begun:
-                    built, stretch = _follow(circuit, instant - begun, start)
+                    built, stretch, coarse = _follow(circuit, instant - begun, start, coarse)
                     piece = of_stretch(built, stretch, -begun)
                 circuit = _stopped(circuit, ref)
             if stopped is None or stopped[1] > begun:
                 pieces.append(piece)
                 lights.append(_light(solution, piece))
                 start, begun = stretch.end, until if stopped is None else stopped[1]
+                if stretch.steps > _MANY:  # a ringing is followed closely at first, when it may still matter
+                    coarse = min(10.0 * coarse, _COARSEST)
         if _highest(solution, pieces[-1]) < LEVELS[-1]:
             break
     time = np.concatenate([piece.time for piece in pieces])
