@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Final
 
-from lidoff.demo import NAMES, shipped
+from lidoff.demo import NAMES, DemoError, place_item
 from lidoff.desk.history import text_hash
 from lidoff.desk.item_desk import ItemDesk
 from lidoff.errors import LidoffError
@@ -102,18 +102,11 @@ class Shop:
         """
         if name not in NAMES:
             raise ShopError("There is no such example.")
-        place = self.folder / name
-        file = place / FILE_NAME
         try:
-            place.mkdir(exist_ok=True)
-            with file.open("x", encoding="utf-8", newline="\n") as stream:
-                stream.write(shipped(name))
-        except FileExistsError:
-            pass
-        except OSError as error:
-            reason = (error.strerror or str(error)).lower()
-            raise ShopError(f"{place}: the example cannot be written here: {reason}.") from error
-        return self._found(file)
+            placed = place_item(self.folder, name)
+        except DemoError as error:
+            raise ShopError(f"{error}.") from error
+        return self._found(placed.folder / FILE_NAME)
 
     def _fresh(self, name: str, number: int) -> Path:
         return self.folder / (name if number == 1 else f"{name}-{number}")
