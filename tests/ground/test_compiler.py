@@ -49,13 +49,18 @@ def test_the_folder_the_user_set_is_used(package: Path, tmp_path: Path) -> None:
     assert cache(package, NUMBA_CACHE_DIR=str(first)) == first
 
 
-def test_the_processor_is_generic_unless_the_user_says_otherwise(package: Path) -> None:
+@pytest.mark.parametrize(
+    ("name", "ours", "theirs"), [("NUMBA_CPU_NAME", "generic", "znver5"), ("OPENBLAS_NUM_THREADS", "1", "4")]
+)
+def test_a_generic_processor_and_one_thread_unless_the_user_says_otherwise(
+    package: Path, name: str, ours: str, theirs: str
+) -> None:
     environ: dict[str, str] = {}
     settle(package, environ)
-    assert environ["NUMBA_CPU_NAME"] == "generic"
-    environ = {"NUMBA_CPU_NAME": "znver5"}
+    assert environ[name] == ours
+    environ = {name: theirs}
     settle(package, environ)
-    assert environ["NUMBA_CPU_NAME"] == "znver5"
+    assert environ[name] == theirs
 
 
 def test_the_users_cache_folder_where_the_source_cannot_be_written(
