@@ -30,6 +30,7 @@ class Client(TestClient):
     """A client that, like a browser, says where it comes from; `let_in` follows the link."""
 
     def __init__(self, folder: Path, **more: Any) -> None:
+        more.setdefault("shelf", folder.parent / "kept")  # never the shelf of whoever runs the tests
         super().__init__(create_app(folder, token=TOKEN, port=8123, **more), base_url=f"http://{HOST}")
         self.headers["origin"] = f"http://{HOST}"
 
@@ -107,7 +108,7 @@ def served(folder: Path) -> Iterator[Served]:
     listener = listening(0)
     port = listener.getsockname()[1]
     config = uvicorn.Config(
-        create_app(folder, token=TOKEN, port=port),
+        create_app(folder, token=TOKEN, port=port, shelf=folder.parent / "kept"),
         log_level="error",
         lifespan="on",
         ws="websockets-sansio",

@@ -7,6 +7,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
+from lidoff.cli.shelf_options import ShelfPlace
+
 
 def desk(
     folder: Annotated[Path, Parameter(help="A record folder, or a folder that holds records.")] = Path("."),  # noqa: PTH201
@@ -16,6 +18,7 @@ def desk(
     photos: Annotated[
         Path | None, Parameter(help="A folder in which photographs arrive, such as a card; it is only read.")
     ] = None,
+    shelf: ShelfPlace = None,
     browser: Annotated[
         bool, Parameter(negative="--no-browser", show_default=False, help="Whether to open the browser.")
     ] = True,
@@ -34,6 +37,7 @@ def desk(
         port=port,
         browser=browser,
         photos=photos,
+        shelf=shelf,
         told=lambda link: print(f"The desk is open: {link}", flush=True),
     )
     return DONE

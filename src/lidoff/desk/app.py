@@ -18,7 +18,8 @@ without PAGE only adds routes. A page's address is always `/items/{key}/{name}`.
 
 `run(function, *args)` runs anything that waits for the disk or computes in a worker thread. Errors that are
 LidoffErrors become a page, or JSON `{"sentence": …}` for scripts, by themselves. `request.app.state` holds `shop`
-(the opened folder) and `works` (results worked out in the background and remembered by revision: desk/works.py).
+(the opened folder), `works` (results worked out in the background and remembered by revision: desk/works.py) and
+`shelving` (the collection: desk/shelving.py).
 
 **Changes**: `desk.edit(change, revision=…, what=…)` saves; scripts use `POST /items/{key}/edit` instead, through
 `/static/edit.js` (`edit([{do: "set", name: "R1.value", value: "4k7"}], "R1.value")`). To hear of every change, from
@@ -37,6 +38,7 @@ is not being edited. A page with a socket of its own sets `{% set own_socket = t
 
 from __future__ import annotations
 
+import os
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -53,10 +55,12 @@ from lidoff.desk.guard import Guard, local_hosts
 from lidoff.desk.pages import routes
 from lidoff.desk.pages.photos import keep
 from lidoff.desk.phone import Phone
+from lidoff.desk.shelving import Shelving
 from lidoff.desk.shop import Shop
 from lidoff.desk.waiting import WatchedFolder
 from lidoff.desk.works import Works
 from lidoff.errors import LidoffError
+from lidoff.shelf import index_path
 
 STATIC: Final = Path(__file__).parent / "static"
 _LOOK_EVERY: Final = 0.7  # [s] between looks for changes from outside, while somebody listens
@@ -69,14 +73,18 @@ def create_app(
     port: int = 80,
     hosts: Iterable[str] | None = None,
     photos: Path | None = None,
+    shelf: Path | None = None,
 ) -> Starlette:
     """The desk on a folder: a record, or a folder of records.
 
     `token` is what the opening link must carry. `port` is where it is served; `hosts` are the Host headers that it
-    answers to, by default those of this machine at that port; `photos` is a folder in which photographs arrive.
+    answers to, by default those of this machine at that port; `photos` is a folder in which photographs arrive; `shelf`
+    is the shelf's folder or index, by default the one that the command line uses.
     """
     shop = Shop(folder)
     phone = Phone(keep)
+    works = Works()
+    shelving = Shelving(index_path(shelf, os.environ), shop, works)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -84,6 +92,7 @@ def create_app(
             tasks.start_soon(_watch, shop)
             yield
             tasks.cancel_scope.cancel()
+        await shelving.end()
         await anyio.to_thread.run_sync(phone.stop)
 
     guard = Middleware(Guard, token=token, hosts=local_hosts(port) if hosts is None else hosts, cookie=f"lidoff-{port}")
@@ -94,7 +103,8 @@ def create_app(
         lifespan=lifespan,
     )
     app.state.shop = shop
-    app.state.works = Works()
+    app.state.works = works
+    app.state.shelving = shelving
     app.state.phone = phone
     app.state.watched = WatchedFolder(photos) if photos is not None else None
     return app

@@ -31,12 +31,13 @@ def serve(
     port: int = 0,
     browser: bool = True,
     photos: Path | None = None,
+    shelf: Path | None = None,
     told: Callable[[str], None] = print,
 ) -> None:
     """The desk on a folder until it is stopped (Ctrl-C); `told` is given the opening link as soon as it is served.
 
-    `port` 0 takes any free one; `photos` is a folder in which photographs arrive. Raises ServingError where there is no
-    such folder or the port is taken.
+    `port` 0 takes any free one; `photos` is a folder in which photographs arrive, `shelf` the shelf's folder or index.
+    Raises ServingError where there is no such folder or the port is taken.
     """
     if not folder.is_dir():
         raise ServingError(f"{folder}: there is no such folder; name a record folder, or one that holds records")
@@ -48,7 +49,7 @@ def serve(
         token = secrets.token_urlsafe(24)
         link = f"http://{HOST}:{served}/open?token={token}"
         config = uvicorn.Config(
-            create_app(folder, token=token, port=served, photos=photos),
+            create_app(folder, token=token, port=served, photos=photos, shelf=shelf),
             log_level="warning",
             access_log=False,  # addresses carry the token
             lifespan="on",

@@ -34,6 +34,7 @@ class Shop:
     """
 
     def __init__(self, folder: Path) -> None:
+        self.named = folder.absolute()
         self.folder = folder.resolve()
         self._desks: dict[Path, ItemDesk] = {}
         self._lock = threading.Lock()

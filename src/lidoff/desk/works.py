@@ -5,13 +5,15 @@ from __future__ import annotations
 import asyncio
 from collections import OrderedDict
 from collections.abc import Callable
-from typing import Any, Final, TypeVar
+from functools import partial
+from typing import Any, Final, ParamSpec, TypeVar
 
 import anyio
 
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.errors import LidoffError
 
+P = ParamSpec("P")
 T = TypeVar("T")
 _KEPT: Final = 48
 
@@ -85,6 +87,10 @@ class Works:
             if key[0] == desk.key and key[2] == name and key[1] != snapshot.revision and not task.done():
                 task.cancel()
                 del self._kept[key]
+
+    async def alone(self, work: Callable[P, T], *args: P.args, **words: P.kwargs) -> T:
+        """What `work` gives, from a thread, in its turn among the works; nothing is remembered of it."""
+        return await self._run(partial(work, *args, **words))
 
     async def _run(self, work: Callable[[], T]) -> T:
         return await anyio.to_thread.run_sync(work, limiter=self._one)

@@ -14,14 +14,16 @@ from lidoff.shelf.comparing import Comparison, Row, compare
 from lidoff.shelf.counting import SUBJECTS, Bar, Count, count
 from lidoff.shelf.entry import Depth, Entry
 from lidoff.shelf.errors import PackError, QueryError, ShelfError
-from lidoff.shelf.indexing import Report, Step, add, forget, rebuild
+from lidoff.shelf.indexing import Report, Step, Watch, add, forget, rebuild, renew
+from lidoff.shelf.listing import Cell, Listed, Listing, listed
 from lidoff.shelf.measures import MEASURES, Measure, measure
 from lidoff.shelf.packing import Packed, pack
-from lidoff.shelf.picturing import picture
+from lidoff.shelf.picturing import picture, pictures
 from lidoff.shelf.places import read_places
 from lidoff.shelf.query import EVERYTHING, Query
 from lidoff.shelf.search import Found, Hit, Place, find, main_figures, meant
 from lidoff.shelf.sentence import understand
+from lidoff.shelf.standing import Behind, behind
 from lidoff.shelf.unpacking import Unpacked, unpack
 from lidoff.shelf.where import VARIABLE, folders_path, index_path
 from lidoff.shelf.working import LEFT_OUT
@@ -35,6 +37,8 @@ __all__ = [
     "VARIABLE",
     "WIDE",
     "Bar",
+    "Behind",
+    "Cell",
     "Comparison",
     "Count",
     "Depth",
@@ -42,6 +46,8 @@ __all__ = [
     "Entry",
     "Found",
     "Hit",
+    "Listed",
+    "Listing",
     "Measure",
     "PackError",
     "Packed",
@@ -53,8 +59,10 @@ __all__ = [
     "ShelfError",
     "Step",
     "Unpacked",
+    "Watch",
     "add",
     "bars_svg",
+    "behind",
     "compare",
     "count",
     "dots_svg",
@@ -63,13 +71,16 @@ __all__ = [
     "forget",
     "from_options",
     "index_path",
+    "listed",
     "main_figures",
     "meant",
     "measure",
     "pack",
     "picture",
+    "pictures",
     "read_places",
     "rebuild",
+    "renew",
     "understand",
     "unpack",
 ]

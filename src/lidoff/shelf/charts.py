@@ -34,7 +34,7 @@ def bars_svg(count: Count, *, width: float = WIDE, paper: bool = False) -> str:
     top = max((bar.count for bar in shown), default=0) or 1
     body: list[str] = []
     y = 18.0
-    for text in wrapped(count.title, _SIZE + 1, width):
+    for text in wrapped(count.title, _SIZE + 1, 0.9 * width):  # bold letters are wider
         body.append(label(0, y, text, _SIZE + 1, weight="600"))
         y += 19.0
     of_each = f" of {count.among}" if count.shares else ""

@@ -16,7 +16,7 @@ from lidoff.record import Item
 from lidoff.record import open as open_record
 from lidoff.shelf.entry import DEPTHS, Depth, Entry, unreadable
 from lidoff.shelf.errors import ShelfError
-from lidoff.shelf.places import covered, read_places, survey, write_places
+from lidoff.shelf.places import Surveyed, covered, read_places, survey, write_places
 from lidoff.shelf.store import change, writing
 from lidoff.shelf.where import folders_path
 from lidoff.shelf.working import made_with, worked_out
@@ -125,14 +125,34 @@ def rebuild(index: Path, *, depth: Depth | None = None, watch: Watch | None = No
         raise ShelfError(f"{index}: there is no shelf yet; begin one with: lidoff shelf add FOLDER")
     found = [survey(place) for place in listed]
     with writing(index) as connection:
-        known = [Path(path) for (path,) in connection.execute("SELECT path FROM item ORDER BY path")]
-        paths = list(dict.fromkeys(record for one in found for record in one.records))
         # Those that no place covers were put there under a list that has been lost: they are looked at all the same.
-        paths += [path for path in known if not covered(path, listed) and path.exists()]
-        run = _Run(connection, depth, watch, work, problems=[p for one in found for p in one.problems])
-        run.gone([path for path in known if not path.exists()])
-        run.over(list(dict.fromkeys(paths)))
-        return run.report
+        looked = [path for path in paths_in(connection) if not path.exists() or not covered(path, listed)]
+        return _Run(connection, depth, watch, work, problems=[]).again(found, looked)
+
+
+def renew(index: Path, places: Sequence[Path], *, watch: Watch | None = None, work: Work = worked_out) -> Report:
+    """As `rebuild`, but only of what lies in these places, which are put on the list where none on it covers them.
+
+    Raises ShelfError where a place holds no record and none of it is known, or where the index cannot be used.
+    """
+    wanted = [place.expanduser().absolute() for place in places]
+    found = [survey(place) for place in wanted]
+    listed = read_places(folders_path(index))
+    if not any(one.records for one in found) and not index.exists():
+        raise ShelfError(
+            f"{', '.join(map(str, wanted)) or 'Nothing'}: no record lies here, so there is nothing to add."
+        )
+    with writing(index) as connection:
+        write_places(
+            folders_path(index), add=[one.place for one in found if one.records and not covered(one.place, listed)]
+        )
+        looked = [path for path in paths_in(connection) if covered(path, wanted)]
+        return _Run(connection, None, watch, work, problems=[]).again(found, looked)
+
+
+def paths_in(connection: sqlite3.Connection) -> list[Path]:
+    """Where each record on the shelf is, or was."""
+    return [Path(path) for (path,) in connection.execute("SELECT path FROM item ORDER BY path")]
 
 
 def forget(index: Path, place: Path) -> tuple[Path, ...]:
@@ -145,7 +165,7 @@ def forget(index: Path, place: Path) -> tuple[Path, ...]:
     dropping = [one for one in listed if covered(one, [wanted])]
     left = [one for one in listed if one not in dropping]
     with writing(index) as connection:
-        known = [Path(path) for (path,) in connection.execute("SELECT path FROM item ORDER BY path")]
+        known = paths_in(connection)
         dropped = [path for path in known if covered(path, [wanted]) and not covered(path, left)]
         if not dropped and not dropping:
             held = [path for path in known if covered(path, [wanted])]
@@ -195,6 +215,14 @@ class _Run:
             stopped=self.stopped,
         )
 
+    def again(self, found: Sequence[Surveyed], known: Sequence[Path]) -> Report:
+        """Over all that was found and, of what is known, what is there; what is not there any more is marked."""
+        self.problems += [problem for one in found for problem in one.problems]
+        self.gone([path for path in known if not path.exists()])
+        there = [path for path in known if path.exists()]
+        self.over(list(dict.fromkeys([*(record for one in found for record in one.records), *there])))
+        return self.report
+
     def gone(self, paths: Iterable[Path]) -> None:
         """Marks those that are not there any more; they keep what is known of them."""
         with change(self.connection):
@@ -214,16 +242,8 @@ class _Run:
             self._one(path)
 
     def _one(self, path: Path) -> None:
-        row = self.connection.execute(
-            "SELECT id, stamp, fingerprint, depth, made_with, status, problem FROM item WHERE path = ?", (str(path),)
-        ).fetchone()
-        known = _Known(*row) if row is not None else None
-        if (
-            known is not None
-            and known.stamp
-            and known.stamp == stamp(path, _files(known.stamp))
-            and self._enough(known)
-        ):
+        known = known_of(self.connection, path)
+        if known is not None and self._enough(known) and known.as_it_was(path):
             self._keep(known, path, known.stamp)
             return
         try:
@@ -246,16 +266,16 @@ class _Run:
         if path not in self.moved:
             (self.added if known is None else self.renewed).append(path)
 
-    def _wanted(self, known: _Known | None) -> Depth:
+    def _wanted(self, known: Known | None) -> Depth:
         before: Depth = known.depth if known is not None else "none"
         if self.depth is None:
             return "full" if before == "none" else before
         return max(self.depth, before, key=DEPTHS.index)
 
-    def _enough(self, known: _Known) -> bool:
-        return known.depth == self._wanted(known) and known.made_with == made_with() and known.status != "unreadable"
+    def _enough(self, known: Known) -> bool:
+        return known.depth == self._wanted(known) and known.sound
 
-    def _keep(self, known: _Known, path: Path, now: str) -> None:
+    def _keep(self, known: Known, path: Path, now: str) -> None:
         with change(self.connection):
             self.connection.execute("UPDATE item SET stamp = ?, gone = 0 WHERE id = ?", (now, known.id))
         if known.status == "unsolved":
@@ -263,21 +283,17 @@ class _Run:
         if path not in self.moved:
             self.kept.append(path)
 
-    def _moved(self, path: Path, mark: str) -> _Known | None:
+    def _moved(self, path: Path, mark: str) -> Known | None:
         """The entry of a record that was elsewhere and is not there any more, given its new path."""
         for old, before in self.lost.items():
             if before == mark and old not in self.moved.values():
                 with change(self.connection):
                     self.connection.execute("UPDATE item SET path = ?, gone = 0 WHERE path = ?", (str(path), str(old)))
                 self.moved[path] = old
-                row = self.connection.execute(
-                    "SELECT id, stamp, fingerprint, depth, made_with, status, problem FROM item WHERE path = ?",
-                    (str(path),),
-                ).fetchone()
-                return _Known(*row)
+                return known_of(self.connection, path)
         return None
 
-    def _unreadable(self, known: _Known | None, path: Path, why: str) -> None:
+    def _unreadable(self, known: Known | None, path: Path, why: str) -> None:
         """Notes why a record cannot be read; what is known of it from before stays."""
         self.unreadable[path] = why
         with change(self.connection):
@@ -291,7 +307,7 @@ class _Run:
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
+class Known:
     """What decides whether an entry has to be made anew."""
 
     id: int
@@ -301,6 +317,23 @@ class _Known:
     made_with: str
     status: str
     problem: str
+
+    @property
+    def sound(self) -> bool:
+        """Whether it was made by this version of the program, from a record that could be read."""
+        return self.made_with == made_with() and self.status != "unreadable"
+
+    def as_it_was(self, path: Path) -> bool:
+        """Whether the record's text and recordings are those that the entry was made from, told without reading it."""
+        return bool(self.stamp) and self.stamp == stamp(path, json.loads(self.stamp)["files"])
+
+
+def known_of(connection: sqlite3.Connection, path: Path) -> Known | None:
+    """What the index knows of the record at a path, None where it has no entry."""
+    row = connection.execute(
+        "SELECT id, stamp, fingerprint, depth, made_with, status, problem FROM item WHERE path = ?", (str(path),)
+    ).fetchone()
+    return Known(*row) if row is not None else None
 
 
 _NOT_THERE: Final = [-1, 0]
@@ -323,10 +356,6 @@ def stamp(path: Path, files: Iterable[str]) -> str:
         except (OSError, ValueError):
             sizes[name] = _NOT_THERE
     return json.dumps({"text": text, "files": sizes}, sort_keys=True)
-
-
-def _files(known: str) -> list[str]:
-    return list(json.loads(known)["files"])
 
 
 def write_entry(connection: sqlite3.Connection, path: Path, entry: Entry, now: str, known: int | None) -> None:

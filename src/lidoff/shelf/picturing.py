@@ -6,9 +6,9 @@ import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
-from lidoff.shelf.charts import WIDE, Dot, dots_svg
+from lidoff.shelf.charts import NARROW, WIDE, Dot, dots_svg
 from lidoff.shelf.errors import QueryError
-from lidoff.shelf.measures import Measure
+from lidoff.shelf.measures import BY_NAME, Measure
 from lidoff.shelf.query import Query, Within
 from lidoff.shelf.search import figures_in, meeting_states, numbers_in
 from lidoff.shelf.store import reading
@@ -39,6 +39,18 @@ def picture(
     caption = f"{len(met)} of {len(everything)} items: {said}" if said else f"{len(everything)} items"
     x, y = (asked[0], None) if len(asked) == 1 else (asked[0], asked[1])
     return dots_svg(dots, x, y, asked=query.figures, caption=caption, width=width, paper=paper)
+
+
+def pictures(index: Path, query: Query) -> tuple[str, str] | None:
+    """What `picture` draws, for a page and for a telephone; of a question without figures, power against flicker.
+
+    None where no item has those figures.
+    """
+    measures = () if query.figures else (BY_NAME["input.power"], BY_NAME["light.percent_flicker"])
+    try:
+        return picture(index, query, measures, width=WIDE), picture(index, query, measures, width=NARROW)
+    except QueryError:
+        return None
 
 
 def _dots(
