@@ -243,7 +243,7 @@ def test_what_only_a_tool_reaches_is_told_but_judged_less() -> None:
 def test_undecided_where_nothing_is_recorded() -> None:
     found = study(STRIP)
     assert len(found.undecided) == 3
-    assert any("[[surface]]" in sentence for sentence in found.undecided)
+    assert any("no touchable surface" in sentence for sentence in found.undecided)
     full = study(PLUGGED + STRIP + SURFACE.format(node="insulated") + GAP.format(node="p", insulation="basic"))
     assert full.undecided == ()
     assert any("fuse in the plug" in sentence for sentence in faults(circuit_of(STRIP)).undecided)

@@ -169,7 +169,8 @@ def _write_look(out: Console, looks: tuple[Look, ...], title: str) -> None:
         state = one.answer or "not looked at"
         out.print(f"  {one.question.id}: {one.question.ask} [{state}]")
         if one.answer is None:
-            out.print(f"    {one.question.how}", style="dim")
+            table = f" In item.toml: [[{one.question.table}]]." if one.question.table else ""
+            out.print(f"    {one.question.how}{table}", style="dim")
             out.print(f"    answers: {', '.join(one.question.answers)}", style="dim")
             if one.question.photo_first:
                 out.print(f"    photograph first: {one.question.photo_first}", style="dim")

@@ -20,6 +20,7 @@ from lidoff.hazards.rules import (
     earthing,
     enclosure,
     heat,
+    heat_controls,
     labels,
     light,
     live_parts,
@@ -30,7 +31,7 @@ from lidoff.hazards.rules import (
     single_faults,
 )
 
-VERSION: Final = "2"
+VERSION: Final = "3"
 """Version of the catalogue: grows with each rule that is added, withdrawn or changed in what it finds."""
 
 
@@ -81,6 +82,7 @@ RULES: Final = _checked(
                 *short_circuits.RULES,
                 *single_faults.RULES,
                 *heat.RULES,
+                *heat_controls.RULES,
                 *ratings.RULES,
                 *distances.RULES,
                 *light.RULES,

@@ -12,7 +12,7 @@ from typing import Final
 
 from lidoff.hazards.catalogue import RETIRED, RULES, VERSION
 from lidoff.hazards.given import described
-from lidoff.hazards.questions import PHASES, QUESTIONS
+from lidoff.hazards.questions import PHASES, QUESTIONS, Question
 from lidoff.hazards.risk import rate
 from lidoff.hazards.rule import Case, Rule
 from lidoff.standards import document
@@ -130,10 +130,15 @@ def _look_list() -> str:
         for one in QUESTIONS:
             if one.phase == phase:
                 answers = ", ".join(f"`{answer}`" for answer in one.answers)
-                lines.append(f"- **`{one.id}`** {one.ask} Answers: {answers}. {one.how}")
+                lines.append(f"- **`{one.id}`** {one.ask} Answers: {answers}. {one.how}{_table(one)}")
                 if one.photo_first:
                     lines.append(f"  Photograph first: {one.photo_first}.")
     return "\n".join([*lines, ""])
+
+
+def _table(question: Question) -> str:
+    """Where to write what was found, for those who write the file by hand."""
+    return f" In the record: `[[{question.table}]]`." if question.table else ""
 
 
 def write(folder: Path) -> None:

@@ -64,7 +64,8 @@ class Question:
     """One thing to look at.
 
     `what` names it, `ask` is the question, `answers` the words that count. `how` says how to look without danger.
-    `photo_first` is empty, or says what to photograph before the step that destroys it. `applies` tells from the item
+    `photo_first` is empty, or says what to photograph before the step that destroys it. `table` is empty, or names the
+    table of the record that holds what was found, for those who write the file by hand. `applies` tells from the item
     whether it is asked; `otherwise` finds an answer in the rest of the record.
     """
 
@@ -75,6 +76,7 @@ class Question:
     answers: tuple[str, ...]
     how: str
     photo_first: str = ""
+    table: str = ""
     applies: Callable[[Setting], bool] = _always
     otherwise: Callable[[Item], str | None] | None = None
 
@@ -197,7 +199,9 @@ QUESTIONS: Final = (
         what="Metal that can be touched and what it is joined to",
         ask="Is every touchable surface listed with the node that it is joined to, or insulated?",
         answers=("listed", "no metal"),
-        how=_UNPLUGGED + "Continuity from each plug pin to each piece of metal; write them as [[surface]].",
+        how=_UNPLUGGED + "Continuity from each plug pin to each piece of metal; write each down as a surface that "
+        "can be touched, with what it is joined to.",
+        table="surface",
         otherwise=_surfaces,
     ),
     Question(
@@ -349,7 +353,8 @@ QUESTIONS: Final = (
         what="Distances between live parts and what is touched",
         ask="Were the smallest distances through air and along surfaces measured?",
         answers=("measured",),
-        how=_OPEN + "Feeler gauges, plastic callipers, or a scaled photograph; write them as [[gap]].",
+        how=_OPEN + "Feeler gauges, plastic callipers, or a scaled photograph; write each down with its two ends.",
+        table="gap",
         otherwise=_gaps,
     ),
     Question(
@@ -359,7 +364,8 @@ QUESTIONS: Final = (
         ask="Was the conductor measured: resistance with four wires, strands counted and gauged, or a bare core "
         "weighed?",
         answers=("measured",),
-        how=_OPEN + "1 A through the whole core and millivolts at its ends; say so in method.",
+        how=_OPEN + "1 A through the whole core and millivolts at its ends; write down how it was measured.",
+        table="wire",
         applies=lambda s: s.cord,
         otherwise=lambda item: (
             "measured" if any({"resistance", "mass", "strands"} & set(w) for w in item.wires) else None
@@ -394,6 +400,17 @@ QUESTIONS: Final = (
         answers=("fuse", "fusible resistor", "plain resistor", "none"),
         how=_OPEN + "Follow the line from the cord to the first part.",
         otherwise=lambda item: "fuse" if any(part.kind == "fuse" for part in item.parts) else None,
+    ),
+    Question(
+        id="heat-limit",
+        phase="open",
+        what="What stops the heat when the thermostat sticks",
+        ask="Beside the thermostat, does a second thing that opens with heat stand in line with the heater?",
+        answers=("second one there", "limits itself", "thermostat alone", "stuck or bridged"),
+        how=_OPEN + "Follow both leads of the heater, into sleeves too: a thermal link is a small can or a brick with "
+        "a temperature printed on it. Ohms over the thermostat cold, then warmed until it ought to open.",
+        photo_first="sleeves and clamps on the heater, before they are moved",
+        applies=lambda s: s.has("heater", "thermostat"),
     ),
     Question(
         id="output-isolation",

@@ -68,6 +68,11 @@ _LIST: Final = (
         "2010+A2:2016",
         "1991",
     ),
+    (
+        "IEC 60730-2-9",
+        "Automatic electrical controls: particular requirements for temperature sensing controls",
+        "2015+A1:2018",
+    ),
     ("IEC 62368-1", "Audio/video, information and communication technology equipment: safety", "2018"),
     ("IEC 60950-1", "Information technology equipment: safety", "2005+A2:2013"),
     ("IEC 60065", "Audio, video and similar electronic apparatus: safety", "2011"),

@@ -253,9 +253,9 @@ def _water(case: Case, solution: Solution | None) -> tuple[float, float] | None:
 def _undecided(circuit: Circuit, item: Item | None) -> tuple[str, ...]:
     found: list[str] = []
     if item is None or not item.surfaces:
-        found.append("What becomes live where a person can touch: no [[surface]] is recorded.")
+        found.append("What becomes live where a person can touch: no touchable surface is recorded.")
     if item is None or not item.gaps:
-        found.append("Which insulation is a single one that may be bridged: no [[gap]] is recorded.")
+        found.append("Which insulation is a single one that may be bridged: no gap between parts is recorded.")
     plug = item.plug if item is not None else {}
     if any(e.kind == "switch" for e in circuit.elements) and not plug.get("switch_breaks"):
         found.append(

@@ -147,7 +147,7 @@ def _compare(
             f"({needed.how}).{product}"
             f"{volts}",
         ),
-        evidence=(f"[[gap]] {_name(gap)}: {which} {found:.3g} mm, {kind} insulation",),
+        evidence=(f"Recorded gap {_name(gap)}: {which} {found:.3g} mm, {kind} insulation",),
         confidence="seen" if kind != "functional" else "likely",
         from_circuit=which == "creepage" and working is not None and not _at_mains(gap),
         about=(_name(gap),),

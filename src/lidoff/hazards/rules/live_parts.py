@@ -56,7 +56,7 @@ def _live_surface(facts: Facts) -> Iterable[Outcome]:
                 *((_felt(felt),) if felt is not None else ()),
                 *((_NEUTRAL,) if felt is not None and felt.touch.level == "ES1" else ()),
             ),
-            evidence=(f"[[surface]] {name}: node {node}, reached {reached}",),
+            evidence=(f"Recorded surface {name}: node {node}, reached {reached}",),
             confidence="worked out" if node not in ("live", "neutral") else "seen",
             from_circuit=node not in ("live", "neutral"),
             about=(name,),
@@ -72,10 +72,24 @@ def _felt(one: Touched) -> str:
     )
 
 
+_ADAPTER: Final = ENERGY_SOURCES.row("ES1", "ac to 1 kHz", "current rms")
+# Each limit with what it is for, for the rule's page; `_limit` picks the one that fits an item.
+_LIMITS: Final = "; ".join(
+    f"{what} {1e3 * row.number:g} mA {word} after {Basis.of(row)}"
+    for what, row, word in (
+        ("class II", LEAKAGE.row("class II"), "rms"),
+        ("a luminaire of class II", LEAKAGE.row("luminaire class II, touch, peak"), "peak"),
+        ("a portable item of class I", LEAKAGE.row("class I portable"), "rms"),
+        ("class III, or none known", LEAKAGE.row("class 0, 0I, III"), "rms"),
+        ("an adapter", _ADAPTER, "rms"),
+    )
+)
+
+
 def _limit(facts: Facts) -> tuple[Row, bool]:
     """The touch-current row that fits the item, and whether it is a peak."""
     if facts.item.kind == "adapter":
-        return ENERGY_SOURCES.row("ES1", "ac to 1 kHz", "current rms"), False
+        return _ADAPTER, False
     if facts.item.protection_class == "II":
         if facts.item.kind == "luminaire":
             return LEAKAGE.row("luminaire class II, touch, peak"), True
@@ -106,7 +120,7 @@ def _touch_current(facts: Facts) -> Iterable[Outcome]:
                     _felt(felt),
                 ),
                 evidence=(
-                    f"[[surface]] {name}: node {node}",
+                    f"Recorded surface {name}: node {node}",
                     "Computed with the body network of IEC 60990 between the surface and earth.",
                 ),
                 confidence="worked out",
@@ -199,7 +213,7 @@ RULES: Final = (
         id="touch-current-too-high",
         title="Too much touch current",
         looks_at="Surfaces that are joined to the mains by capacitors or very high resistances: the current through a "
-        "body, worked out with the network of IEC 60990.",
+        f"body, worked out with the network of IEC 60990, against: {_LIMITS}.",
         why="It tingles; people let go, fall, or think that it is nothing. More of it keeps a hand from letting go.",
         basis=(memory("IEC 60990", "Figure 4", "network for perception and reaction"),),
         limits="Stray capacitance of windings and heat sinks is in it only where it was recorded. Earth is taken as "

@@ -70,7 +70,7 @@ def _exposes(facts: Facts) -> Iterable[Outcome]:
         yield Open(
             needs=(
                 f"Can {', '.join(refs)} be cut, pulled apart or lose an end cap in use? Its ends would be live. "
-                "Answer output-ends.",
+                "The look list asks for it (output-ends).",
             ),
             about=refs,
         )
