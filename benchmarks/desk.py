@@ -4,11 +4,13 @@
     python benchmarks/desk.py --dry      measured and printed, nothing is kept
 
 The desk is served by its own command in a process of its own; a real browser (Debian's chromium, without a screen)
-turns the dimmer's knob of the globe lamp with mouse moves at 60 a second, up and down its whole way. The time counts
-from the pointer's event to the first animation frame at which the page's pictures show that position (or a later one):
-one frame of 60 Hz, 17 ms, is the least that can be seen. Figures of a machine that is busy with other things say so by
-its load: their percentiles are the machine's as much as ours. So the processor time of one answer stands beside them,
-of the solver's thread (figures and frame included) and of the page's main thread, which load changes little.
+turns the dimmer's knob of the globe lamp with mouse moves at 60 a second, up and down its whole way. They go straight
+to the browser's own input (its debugging socket), and nobody waits for one before the next, as no hand would. The time
+counts from the stamp that the browser gives a move to the first animation frame at whose end the page's pictures show
+that position (or a later one). Figures of a machine that is busy with other things say so by its load: their
+percentiles are the machine's as much as ours. So processor times stand beside them, which load changes little: of one
+answer of the solver's thread (figures and frame included), of the page's main thread for each drawing, and of all
+processes of the browser, the desk and the browser's driver together for each drawing.
 """
 
 from __future__ import annotations
@@ -16,16 +18,20 @@ from __future__ import annotations
 import json
 import os
 import re
+import socket
 import subprocess
 import sys
 import tempfile
 import time
+import urllib.request
 from datetime import date
 from importlib.metadata import version
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import sync_playwright
+from websockets.sync.client import connect
 
 ROOT = Path(__file__).resolve().parent.parent
 HISTORY = Path(__file__).with_name("history_desk.jsonl")
@@ -33,23 +39,28 @@ AIM = 34.0  # [ms] at the 95th percentile
 SECONDS = 8.0
 RATE = 60.0
 
+# After each animation callback of the page it is looked at what the pictures show by then.
+FRAMES = """(() => {
+  const real = window.requestAnimationFrame.bind(window);
+  window.lidoffLook = () => {};
+  window.requestAnimationFrame = (work) => real((now) => { work(now); window.lidoffLook(); });
+})()"""
 WATCH = """() => {
   const root = document.getElementById("cycle"), found = [], open = [];
-  let stop = false, frames = 0;
-  addEventListener("pointermove", (event) => {
+  let stop = false, frames = 0, drawn = 0, moves = 0;
+  addEventListener("pointerrawupdate", (event) => {
     const tag = Number(root.dataset.asked);
+    moves += 1;
     if (!open.length || open[open.length - 1][0] !== tag) open.push([tag, event.timeStamp]);
   });
-  const look = () => {
-    frames += 1;
+  window.lidoffLook = () => {
     const shown = Number(root.dataset.shown), now = performance.now();
     while (open.length && open[0][0] <= shown) found.push(now - open.shift()[1]);
-    if (!stop) requestAnimationFrame(look);
   };
-  requestAnimationFrame(look);
-  let drawn = 0;
+  const count = () => { frames += 1; if (!stop) requestAnimationFrame(count); };
+  requestAnimationFrame(count);
   new MutationObserver((all) => { drawn += all.length; }).observe(root, { attributeFilter: ["data-shown"] });
-  window.lidoffWatch = () => { stop = true; return { found, waiting: open.length, frames, drawn }; };
+  window.lidoffWatch = () => { stop = true; return { found, waiting: open.length, frames, drawn, moves }; };
 }"""
 
 
@@ -87,23 +98,29 @@ def serve(folder: Path) -> tuple[subprocess.Popen[str], str]:
 
 def measured(link: str) -> dict[str, Any]:
     """The latencies of a knob turned for some seconds."""
+    port = free_port()
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"]
+            executable_path="/usr/bin/chromium",
+            args=["--no-sandbox", "--disable-gpu", f"--remote-debugging-port={port}"],
         )
         page = browser.new_page(viewport={"width": 1280, "height": 900})
+        page.add_init_script(FRAMES)
         page.goto(link)
         page.goto(f"{link.partition('/open')[0]}/items/globe-lamp/cycle")
         page.wait_for_selector("#cycle[data-shown]", timeout=60_000)
-        turn(page, 1.5)  # the first moves load what is loaded late
-        page.evaluate(WATCH)
+        box = page.locator(".knob-picture .knob-face").bounding_box()
         tasks = page.context.new_cdp_session(page)
         tasks.send("Performance.enable", {"timeDomain": "threadTicks"})
-        before = spent(tasks)
-        moves = turn(page, SECONDS)
+        with connect(debugged(port), compression=None, max_size=None, ping_interval=None) as hand:
+            turn(hand, box, 1.5)  # the first moves load what is loaded late
+            page.wait_for_timeout(500)
+            page.evaluate(WATCH)
+            before, all_before = spent(tasks), processor_time()
+            turn(hand, box, SECONDS)
         page.wait_for_timeout(500)
         told = page.evaluate("() => lidoffWatch()")
-        busy = spent(tasks) - before
+        busy, all_busy = spent(tasks) - before, processor_time() - all_before
         browser.close()
     found = sorted(told["found"])
     return {
@@ -111,7 +128,7 @@ def measured(link: str) -> dict[str, Any]:
         "lidoff": version("lidoff"),
         "item": "globe-lamp",
         "moves": len(found),
-        "moves_per_second": round(moves, 1),
+        "moves_per_second": round(told["moves"] / SECONDS, 1),
         "drawn_per_second": round(told["drawn"] / SECONDS, 1),
         "frames_per_second": round(told["frames"] / (SECONDS + 0.5), 1),
         "median_ms": at(found, 0.5),
@@ -120,9 +137,39 @@ def measured(link: str) -> dict[str, Any]:
         "never_shown": told["waiting"],
         "solver_cpu_ms": solver_cost(),
         "page_cpu_ms": round(1e3 * busy / max(told["drawn"], 1), 1),
+        "all_cpu_ms": round(1e3 * all_busy / max(told["drawn"], 1), 1),
         "load": round(os.getloadavg()[0], 2),
         "cores": os.cpu_count(),
     }
+
+
+def free_port() -> int:
+    """A port of this machine that nobody listens at."""
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return int(listener.getsockname()[1])
+
+
+def debugged(port: int) -> str:
+    """The address of the cycle page's debugging socket."""
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/json/list") as answer:
+        return next(str(one["webSocketDebuggerUrl"]) for one in json.load(answer) if one["url"].endswith("/cycle"))
+
+
+def processor_time() -> float:
+    """Processor time until now of this process's children, the desk and the browser, and of theirs [s]."""
+    ours, found = {os.getpid()}, 0.0
+    for entry in sorted((one for one in Path("/proc").iterdir() if one.name.isdigit()), key=lambda one: int(one.name)):
+        try:
+            words = (entry / "stat").read_text().rpartition(")")[2].split()
+            if int(words[1]) not in ours:
+                continue
+            spent = [int((task / "schedstat").read_text().split()[0]) for task in (entry / "task").iterdir()]
+        except OSError:
+            continue  # ended meanwhile
+        ours.add(int(entry.name))
+        found += 1e-9 * sum(spent)
+    return found
 
 
 def spent(tasks: Any) -> float:
@@ -147,28 +194,36 @@ def solver_cost() -> float:
     return at(sorted(found), 0.5)
 
 
-def turn(page: Page, seconds: float) -> float:
-    """The knob turned to and fro by the mouse; gives the moves a second that were made."""
-    box = page.locator(".knob-picture .knob-face").bounding_box()
-    assert box is not None
+def turn(hand: Any, box: dict[str, float], seconds: float) -> None:
+    """The knob turned to and fro by the mouse."""
     x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, 0.8 * box["width"] / 2
+    number = 0
 
-    def place(share: float) -> tuple[float, float]:
-        from math import cos, radians, sin
-
+    def mouse(kind: str, share: float, *, down: bool) -> None:
+        nonlocal number
+        number += 1
         angle = radians(-150.0 + 300.0 * share)
-        return x + radius * sin(angle), y - radius * cos(angle)
+        event = {
+            "type": kind,
+            "x": x + radius * sin(angle),
+            "y": y - radius * cos(angle),
+            "button": "none" if kind == "mouseMoved" else "left",
+            "buttons": int(down),
+            "clickCount": int(kind != "mouseMoved"),
+        }
+        hand.send(json.dumps({"id": number, "method": "Input.dispatchMouseEvent", "params": event}))
 
-    page.mouse.move(*place(1.0))
-    page.mouse.down()
-    began, count = time.perf_counter(), 0
+    mouse("mouseMoved", 1.0, down=False)
+    mouse("mousePressed", 1.0, down=True)
+    began, count, share = time.perf_counter(), 0, 1.0
     while (now := time.perf_counter() - began) < seconds:
-        along = (now / 2.0) % 2.0  # two seconds for the whole way
-        page.mouse.move(*place(abs(1.0 - along)))
+        share = abs(1.0 - (now / 2.0) % 2.0)  # two seconds for the whole way
+        mouse("mouseMoved", share, down=True)
         count += 1
         time.sleep(max(0.0, began + count / RATE - time.perf_counter()))
-    page.mouse.up()
-    return count / seconds
+    mouse("mouseReleased", share, down=False)
+    for _ in range(number):
+        hand.recv()  # the browser's receipts
 
 
 def at(found: list[float], share: float) -> float:

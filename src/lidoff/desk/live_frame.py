@@ -25,9 +25,8 @@ from numpy.typing import NDArray
 
 from lidoff.circuit import Circuit
 from lidoff.cycle import Solution
-from lidoff.drawing import view_of
 from lidoff.drawing.flows import PinCurrents
-from lidoff.drawing.view import MOST_CYCLES, SWITCHING
+from lidoff.drawing.view import MOST_CYCLES, SWITCHING, conductions
 from lidoff.kinds import KINDS
 
 Floats = NDArray[np.float64]
@@ -112,12 +111,16 @@ def layout_of(circuit: Circuit) -> Layout:
 
 
 def packed(tag: int, solution: Solution, layout: Layout, *, carried: bool) -> bytes:
-    """A solution as a frame."""
-    rows = _rows(solution, layout)
-    document = solution.figures(comparisons=False)
-    table = document["parts"]
-    figures = [_number(document, solution, one.key) for one in layout.figures]
-    parts = [table[ref][key] for ref in layout.refs for key in ("power", "current_rms")]
+    """A solution as a frame. Of its figures no more is worked out than a frame has: a hand waits for it."""
+    waves = _waves(solution, layout)
+    table = {"input": solution.input_figures(), "light": solution.light_figures()}
+    figures = [_number(table, solution, one.key) for one in layout.figures]
+    first = ROW_OF_PARTS - 1  # the instants are not among the waves
+    currents = waves[first + 1 : first + 2 * len(layout.refs) : 2]
+    rms = np.sqrt(np.maximum(np.square(currents) @ solution.waves.weight, 0.0))
+    powers = np.array([solution.powers[ref] for ref in layout.refs])
+    parts = np.stack([powers, rms], axis=1).ravel()
+    rows = _rows(solution, waves)
     spans = _spans(solution, layout)
     about = len(solution.circuit.warnings)
     words = json.dumps(list(solution.warnings[about:]), ensure_ascii=False).encode()
@@ -140,21 +143,29 @@ def packed(tag: int, solution: Solution, layout: Layout, *, carried: bool) -> by
     return head.tobytes() + numbers.tobytes() + words
 
 
-def _rows(solution: Solution, layout: Layout) -> Floats:
-    """Every row at the solver's points, the start of the record with them."""
-    pins = PinCurrents(solution).waves
+def _waves(solution: Solution, layout: Layout) -> Floats:
+    """Every row but the instants, at the solver's points."""
     waves = [*_input(solution), solution.light]
     for ref in layout.refs:
         waves += solution.part_wave(ref)
-    waves += [pins[pin] for pin in layout.pins]
-    found = np.stack(waves)
+    pins: dict[tuple[str, str], Floats] = {}
+    currents, several = PinCurrents(solution), {ref for ref, _ in layout.pins}
+    for element in solution.circuit.elements:
+        if element.ref in several:
+            pins |= currents.of(element)
+    return np.stack([*waves, *(pins[pin] for pin in layout.pins)])
+
+
+def _rows(solution: Solution, found: Floats) -> Floats:
+    """The rows with their instants, the start of the record with them."""
     if solution.direct:
         return np.vstack([np.zeros(1), found[:, -1:]])
     time = np.concatenate([[0.0], solution.waves.time])
     found = np.concatenate([found[:, -1:], found], axis=1)
     end = min(solution.cycles, MOST_CYCLES) / solution.circuit.supply.frequency
-    kept = time <= end * (1.0 + 1e-9)
-    time, found = time[kept], found[:, kept]
+    if solution.cycles > MOST_CYCLES:
+        kept = time <= end * (1.0 + 1e-9)
+        time, found = time[kept], found[:, kept]
     if time.shape[0] > _MOST_POINTS:
         even = np.linspace(0.0, end, _MOST_POINTS)
         found = np.stack([np.interp(even, time, row) for row in found])
@@ -183,8 +194,10 @@ def _spans(solution: Solution, layout: Layout) -> list[float]:
     if solution.direct:
         return []
     found: list[float] = []
-    for part in view_of(solution).parts:
-        for ref in part.ref.split(", "):
-            for start, end in part.spans:
-                found += [float(layout.switching.index(ref)), start, end]
+    whole = 360.0 * min(solution.cycles, MOST_CYCLES)
+    for part in conductions(solution):
+        which = float(layout.switching.index(part.ref))
+        for start, end in part.spans:
+            if start < whole:
+                found += [which, start, min(end, whole)]
     return found

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from lidoff.circuit import Element
     from lidoff.cycle import Solution
     from lidoff.drawing.schematics import Schematic
 
@@ -35,21 +36,27 @@ class PinCurrents:
     @cached_property
     def waves(self) -> Mapping[tuple[str, str], Floats]:
         """By part and pin: the current over the record."""
-        solution = self.solution
         found: dict[tuple[str, str], Floats] = {}
-        for element in solution.circuit.elements:
-            by_index: dict[int, Floats] = {}
-            for (first, second), flows in solution.built.pins[element.ref].branches:
-                wave = solution.waves.flow(flows)
-                by_index[first] = by_index.get(first, 0.0) + wave
-                by_index[second] = by_index.get(second, 0.0) - wave
-            taken: set[int] = set()
-            for pin, node in element.pins.items():
-                index = solution.built.index[node]
-                known = index in by_index and index not in taken
-                found[element.ref, pin] = by_index[index] if known else np.zeros_like(solution.waves.time)
-                taken.add(index)
+        for element in self.solution.circuit.elements:
+            found |= self.of(element)
         self._terminals(found)
+        return found
+
+    def of(self, element: Element) -> dict[tuple[str, str], Floats]:
+        """Those into the pins of one part."""
+        solution = self.solution
+        by_index: dict[int, Floats] = {}
+        for (first, second), flows in solution.built.pins[element.ref].branches:
+            wave = solution.waves.flow(flows)
+            by_index[first] = by_index.get(first, 0.0) + wave
+            by_index[second] = by_index.get(second, 0.0) - wave
+        found: dict[tuple[str, str], Floats] = {}
+        taken: set[int] = set()
+        for pin, node in element.pins.items():
+            index = solution.built.index[node]
+            known = index in by_index and index not in taken
+            found[element.ref, pin] = by_index[index] if known else np.zeros_like(solution.waves.time)
+            taken.add(index)
         return found
 
     def _terminals(self, found: dict[tuple[str, str], Floats]) -> None:

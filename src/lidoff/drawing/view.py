@@ -115,7 +115,7 @@ def view_of(source: Solution | CycleView, *, most_cycles: int = MOST_CYCLES) -> 
         voltage=voltage,
         current=current,
         light=shown,
-        parts=together([_conduction(source, e, angle) for e in _switching(source.circuit.elements)]),
+        parts=together(conductions(source)),
         frequency=source.circuit.supply.frequency,
         cycles=source.cycles,
         rhythm=source.cycles,
@@ -123,6 +123,12 @@ def view_of(source: Solution | CycleView, *, most_cycles: int = MOST_CYCLES) -> 
         mean_light=float(shown.mean()) if shown is not None else 0.0,
     )
     return view_of(view, most_cycles=most_cycles)
+
+
+def conductions(solution: Solution) -> list[Conduction]:
+    """When each part that switches conducts over the record, in the order of `SWITCHING`."""
+    angle = solution.time * (360.0 * solution.circuit.supply.frequency)
+    return [_conduction(solution, element, angle) for element in _switching(solution.circuit.elements)]
 
 
 def _cut(view: CycleView, most: int) -> CycleView:

@@ -4,6 +4,7 @@ import { test } from "node:test";
 
 const from = (name) => import(new URL(`../../../src/lidoff/desk/static/cycle/${name}.js`, import.meta.url));
 const { newest } = await from("link");
+const { paced } = await from("pace");
 const knob = await from("knob");
 const { follow, roundAbove, weight } = await from("scale");
 const series = await from("series");
@@ -120,20 +121,46 @@ test("a wave is read between its points", () => {
   assert.equal(waves.before(time, -1), 0);
 });
 
+// A canvas that only writes down where it was led.
+function written(draw) {
+  const found = [], at = (letter) => (x, y) => found.push(`${letter}${Math.round(x * 10) / 10 + 0},${Math.round(y * 10) / 10 + 0}`);
+  draw({ moveTo: at("M"), lineTo: at("L"), closePath: () => found.push("Z") });
+  return found.join("");
+}
+
 test("paths stand where the scale says", () => {
   const place = { left: 10, width: 100, end: 2, zero: 50, rise: 10 };
-  assert.equal(waves.line([0, 1, 2], [0, 1, -1], place), "M10,50L60,40L110,60");
-  assert.equal(waves.area([0, 2], [1, 1], place), "M10,40L110,40L110,50L10,50Z");
-  assert.equal(waves.line([0, 1e-6, 2], [0, 0, 1], place), "M10,50L110,40");
-  const ring = waves.ring([0, 0.25, 0.5, 0.75], () => 10, { x: 0, y: 0, end: 1 });
+  assert.equal(written((path) => waves.line(path, [0, 1, 2], [0, 1, -1], place)), "M10,50L60,40L110,60");
+  assert.equal(written((path) => waves.area(path, [0, 2], [1, 1], place)), "M10,40L110,40L110,50L10,50Z");
+  assert.equal(written((path) => waves.line(path, [0, 1e-6, 2], [0, 0, 1], place)), "M10,50L110,40");
+  const ring = written((path) => waves.ring(path, [0, 0.25, 0.5, 0.75], () => 10, { x: 0, y: 0, end: 1 }));
   assert.equal(ring, "M0,-10L10,0L0,10L-10,0Z"); // 0° at the top, clockwise
-  assert.match(waves.arc(0, 0, 10, 0, 360), /^M.*A.*A/);
+  const band = written((path) => waves.band(path, [0, 0.5], [1, -1], 1, { x: 0, y: 0, end: 1, zero: 10, reach: 2 }));
+  assert.equal(band, "M0,-12L0,10ZM0,-8L0,10Z"); // as thick as the wave is on that side, and nothing on the other
+});
+
+test("of what comes within a frame the first is shown at once and of the rest the newest", () => {
+  const shown = [], frames = [];
+  const pictures = paced((one) => shown.push(one), (work) => frames.push(work));
+  for (const one of [1, 2, 3]) pictures.come(one);
+  assert.deepEqual(shown, [1]);
+  frames.shift()();
+  assert.deepEqual(shown, [1, 3]);
+  pictures.come(4);
+  assert.deepEqual(shown, [1, 3]);
+  pictures.drop();
+  frames.shift()();
+  assert.deepEqual(shown, [1, 3]);
+  pictures.come(5);
+  assert.deepEqual(shown, [1, 3, 5]);
 });
 
 test("spikes do not set how thick lines are", () => {
   const time = Array.from({ length: 1001 }, (_, k) => k / 1000), wave = time.map((t) => (t > 0.5 && t < 0.503 ? 50 : Math.sin(6.283 * t)));
   assert.ok(waves.lasting(time, wave) < 1.001 && waves.lasting(time, wave) > 0.99);
   assert.equal(waves.largest(wave), 50);
+  // A sine is above half its peak for two thirds of the time, above 0.99 of it for 9 % (arcsine law), above the peak never.
+  for (const [level, lasts] of [[0.5, true], [0.99, true], [1.001, false]]) assert.equal(waves.lasts(time, wave, level), lasts);
 });
 
 test("a value as recorded is not ours, and settings are told from values that are tried", () => {

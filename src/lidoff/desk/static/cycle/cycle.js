@@ -7,12 +7,13 @@ import { decode } from "./frame.js";
 import { clock, shareOf } from "./knob.js";
 import { drawKnob } from "./knob_view.js";
 import { newest } from "./link.js";
+import { paced } from "./pace.js";
 import { dialView } from "./dial_view.js";
 import { partsView } from "./parts_view.js";
 import { schematicView } from "./schematic_view.js";
 import { words } from "./show.js";
 import { store } from "./store.js";
-import { make } from "./svg.js";
+import { make, put, write } from "./svg.js";
 import { waveView } from "./wave_view.js";
 
 const ROUND = 12; // [s] in which one cycle is played
@@ -28,6 +29,7 @@ const link = newest((question) => { if (socket?.readyState === WebSocket.OPEN) s
 
 // `data-asked` and `data-shown` tell what was asked last and what the pictures show.
 const asked = (question) => { root.dataset.asked = String(link.ask({ ...question, values: values.all() })); };
+const pictures = paced(drawn);
 const ask = (how = "set") => asked({ do: how });
 const open = (state) => asked({ do: "open", state });
 const instant = () => (frame.direct ? 0 : degrees / 360 / scene.frequency);
@@ -36,6 +38,7 @@ const instant = () => (frame.direct ? 0 : degrees / 360 / scene.frequency);
 
 function begin(told) {
   const same = scene && scene.state === told.state;
+  pictures.drop();
   scene = told;
   lacks(null);
   recorded.clear();
@@ -47,6 +50,7 @@ function begin(told) {
   if (pinned && pinned.shape !== shape(scene)) pinned = null;
   frame = null;
   views?.wave?.end();
+  views?.dial?.end();
   views?.parts.end();
   states(scene.states, scene.state);
   for (const id of ["cycle-wave", "cycle-dial", "cycle-cursor"]) get(id).closest("figure, .cycle-cursor").hidden = scene.direct;
@@ -55,8 +59,8 @@ function begin(told) {
     figures: figuresView(get("cycle-figures"), scene),
     compare: compareView(get("cycle-compared"), get("cycle-compared-table"), scene),
     parts: partsView(get("cycle-table"), get("cycle-other"), { scene, work }),
-    wave: scene.direct ? null : waveView(get("cycle-wave"), { scene, seek }),
-    dial: scene.direct ? null : dialView(get("cycle-dial"), { scene, seek }),
+    wave: scene.direct ? null : waveView(get("cycle-wave"), get("cycle-wave-curves"), { scene, seek }),
+    dial: scene.direct ? null : dialView(get("cycle-dial"), get("cycle-dial-curves"), { scene, seek }),
     schematic: scene.picture ? schematicView(get("cycle-schematic"), { scene, work }) : null,
     knobs: new Map(),
   };
@@ -88,9 +92,8 @@ function states(names, now) {
 
 const work = {
   knob(ref, position) {
+    // The knob under the hand shows itself; its twin and its words follow with the picture.
     values.set(`${ref}.position`, position);
-    views.knobs.get(ref)?.show(position);
-    views.schematic?.knob(ref, position);
     ask();
   },
   toggle(ref) {
@@ -127,10 +130,7 @@ function controls() {
     picture.append(group);
     const position = values.get(`${knob.ref}.position`);
     const drawn = drawKnob(group, { x: 52, y: 50, radius: 32, knob: { ...knob, position }, label: `Knob ${knob.ref}`, moved: (to) => work.knob(knob.ref, to) });
-    const show = (to) => { drawn.show(to); where.textContent = clock(shareOf(to, knob.clockwise)); };
-    show(position);
-    views.knobs.set(knob.ref, { show });
-    views.schematic?.knob(knob.ref, position);
+    views.knobs.set(knob.ref, (to) => { drawn.show(to); write(where, clock(shareOf(to, knob.clockwise))); });
     const name = el("span", "knob-name", `${knob.ref} `);
     name.append(el("span", "soft", knob.words));
     box.append(picture, name, where);
@@ -148,7 +148,17 @@ function controls() {
     place.append(button);
   }
   place.hidden = !place.childElementCount;
+  knobs();
   switches();
+}
+
+// Every knob as it was turned last: those on the schematic and those beside it.
+function knobs() {
+  for (const [ref, show] of views.knobs) {
+    const position = values.get(`${ref}.position`);
+    show(position);
+    views.schematic?.knob(ref, position);
+  }
 }
 
 function switches() {
@@ -240,18 +250,18 @@ function drawn(buffer) {
   views.figures.draw(frame, pinned?.frame);
   views.parts.draw(frame, t);
   views.compare.draw(frame, pinned?.frame, pinned?.label);
+  knobs();
   get("cycle-picture").classList.remove("stale");
   const [first, ...more] = frame.sentences;
   tell(first ?? (frame.settled ? "" : "This cycle has not settled: the figures are of the last cycles that were followed."), more);
-  get("cycle-way").textContent = scene.direct ? "On a bench supply of dc nothing comes and goes: there is no cycle, only where it comes to rest."
-    : frame.carried ? "Carried along, as if turned while it runs." : "Started from rest, as if just switched on.";
+  write(get("cycle-way"), scene.direct ? "On a bench supply of dc nothing comes and goes: there is no cycle, only where it comes to rest."
+    : frame.carried ? "Carried along, as if turned while it runs." : "Started from rest, as if just switched on.");
   cursor();
   root.dataset.shown = String(frame.tag);
 }
 
 function tell(sentence, more = []) {
-  const place = get("cycle-told"), text = [sentence, ...more].filter(Boolean).join(" ");
-  if (place.textContent !== text) place.textContent = text;
+  write(get("cycle-told"), [sentence, ...more].filter(Boolean).join(" "));
 }
 
 function refused({ tag, refused: sentence, at, states: others, missing: gaps }) {
@@ -269,6 +279,7 @@ function refused({ tag, refused: sentence, at, states: others, missing: gaps }) 
     lacks(gaps);
   }
   get("cycle-picture").classList.add("stale");
+  if (views) knobs();
   tell(sentence);
   root.dataset.shown = String(tag);
 }
@@ -297,11 +308,11 @@ function seek(to) {
 function cursor() {
   if (frame.direct) { reading(); return; }
   const slider = get("cycle-at"), span = 360 * frame.shown;
-  slider.max = String(span - 1);
-  slider.value = String(Math.round(degrees));
+  put(slider, "max", String(span - 1));
+  if (slider.value !== String(Math.round(degrees))) slider.value = String(Math.round(degrees));
   const text = `${Math.round(degrees)}°, ${(instant() * 1000).toFixed(1)} ms`;
-  get("cycle-at-shown").textContent = text;
-  slider.setAttribute("aria-valuetext", text);
+  write(get("cycle-at-shown"), text);
+  put(slider, "aria-valuetext", text);
   views.wave?.point(degrees);
   views.dial?.point(degrees);
   reading();
@@ -312,8 +323,7 @@ function reading() {
   const way = scene.knobs.length && !frame.direct ? " Knobs, switches and the mains voltage act on the running circuit, so a dimmer may come on later than it goes off; another value starts from rest." : "";
   const some = frame.shown < frame.cycles ? `${frame.shown} of them are drawn` : "all are drawn";
   const more = frame.direct || frame.cycles === 1 ? "" : ` ${frame.settled ? `It repeats only after ${frame.cycles} cycles` : `The figures are of ${frame.cycles} cycles`}; ${some}, the dial has the first.`;
-  const place = get("cycle-reading");
-  if (place.textContent !== text + more + way) place.textContent = text + more + way;
+  write(get("cycle-reading"), text + more + way);
 }
 
 function play(on) {
@@ -367,8 +377,8 @@ function connect() {
     if (event.data instanceof ArrayBuffer) {
       const tag = new Int32Array(event.data, 0, 1)[0];
       wait = 500; // not as soon as it is connected: what ended the last one may end this one
-      if (scene) drawn(event.data);
-      link.answered(tag);
+      link.answered(tag); // the next question goes out before this answer is drawn: both are worked at in the meantime
+      if (scene) pictures.come(event.data);
       return;
     }
     const told = JSON.parse(event.data);

@@ -1,5 +1,6 @@
 // The figures of the cycle, large; and those of the pinned one beside them, with what differs.
 import { difference, figure, words } from "./show.js";
+import { write } from "./svg.js";
 
 const el = (name, kind = "", content = "") => { const node = document.createElement(name); if (kind) node.className = kind; node.textContent = content; return node; };
 
@@ -16,9 +17,9 @@ export function figuresView(place, scene) {
     draw(frame, pinned) {
       shown.forEach((one, k) => {
         const { number, unit } = figure(frame.figures[one.k], one.unit);
-        boxes[k].number.textContent = number;
-        boxes[k].unit.textContent = unit;
-        boxes[k].was.textContent = pinned ? `pinned: ${words(pinned.figures[one.k], one.unit)}` : "";
+        write(boxes[k].number, number);
+        write(boxes[k].unit, unit);
+        write(boxes[k].was, pinned ? `pinned: ${words(pinned.figures[one.k], one.unit)}` : "");
       });
     },
   };
@@ -45,15 +46,15 @@ export function compareView(section, place, scene) {
   place.replaceChildren(said, scroll);
   return {
     draw(frame, pinned, label) {
-      section.hidden = !pinned;
+      if (section.hidden === Boolean(pinned)) section.hidden = !pinned;
       if (!pinned) return;
-      said.textContent = `Pinned: ${label}. Dashed lines in the pictures are the pinned cycle.`;
+      write(said, `Pinned: ${label}. Dashed lines in the pictures are the pinned cycle.`);
       scene.figures.forEach((one, k) => {
         const [before, now] = [pinned.figures[k], frame.figures[k]];
-        rows[k][0].textContent = words(before, one.unit);
-        rows[k][1].textContent = words(now, one.unit);
+        write(rows[k][0], words(before, one.unit));
+        write(rows[k][1], words(now, one.unit));
         // May break before the share, and nowhere else.
-        rows[k][2].textContent = difference(before, now, one.unit).replace(/ (?!\()/g, "\u00a0");
+        write(rows[k][2], difference(before, now, one.unit).replace(/ (?!\()/g, "\u00a0"));
       });
     },
   };

@@ -1,6 +1,7 @@
 // Part by part: its value, to be tried; what it carries at the cursor; what it turns into heat.
 import { next } from "./series.js";
 import { instant, words } from "./show.js";
+import { write } from "./svg.js";
 import { before, largest, value } from "./waves.js";
 
 const el = (name, kind = "", content = "") => { const node = document.createElement(name); if (kind) node.className = kind; node.textContent = content; return node; };
@@ -101,8 +102,8 @@ export function partsView(table, other, { scene, work }) {
     const where = before(frame.time, t);
     scene.parts.forEach((_, k) => {
       const volts = frame.across(k), amps = frame.through(k), [v, i] = rows[k].cells;
-      v.textContent = instant(value(frame.time, volts, t, where), "V", largest(volts));
-      i.textContent = instant(value(frame.time, amps, t, where), "A", largest(amps));
+      write(v, instant(value(frame.time, volts, t, where), "V", largest(volts)));
+      write(i, instant(value(frame.time, amps, t, where), "A", largest(amps)));
     });
   }
 
@@ -110,9 +111,9 @@ export function partsView(table, other, { scene, work }) {
     instants(frame, t);
     scene.parts.forEach((part, k) => {
       const [, , rms, heat] = rows[k].cells, each = frame.power(k) / part.members;
-      rms.textContent = words(frame.rms(k), "A");
+      write(rms, words(frame.rms(k), "A"));
       const over = part.rated !== null && each > part.rated;
-      heat.textContent = `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`;
+      write(heat, `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`);
       heat.classList.toggle("over", over);
     });
   }

@@ -1,8 +1,8 @@
 // The schematic with the cycle in it: lines as thick as the current at the cursor, knobs and switches to be worked.
 import { drawKnob } from "./knob_view.js";
 import { follow, weight } from "./scale.js";
-import { make, set } from "./svg.js";
-import { before, lasting, mixed } from "./waves.js";
+import { make, put, set } from "./svg.js";
+import { before, lasting, lasts, mixed } from "./waves.js";
 
 const BOLDEST = 2.6; // the strokes of a symbol get no bolder
 
@@ -55,17 +55,18 @@ export function schematicView(place, { scene, work }) {
     for (const [ref, mixes] of pinsOf) {
       const w = Math.max(0, ...mixes.map((mix) => weight(mixed(frame, mix, t, where), most)));
       groups.get(ref).classList.toggle("idle", w === 0);
-      for (const node of strokes.get(ref) ?? []) set(node, { "stroke-width": Math.min(Math.max(w, 1), BOLDEST) });
+      for (const node of strokes.get(ref) ?? []) put(node, "stroke-width", width(Math.min(Math.max(w, 1), BOLDEST)));
     }
     for (const { node, mix, x, y, ux, uy } of arrows) {
       const amps = mixed(frame, mix, t, where), s = Math.sign(amps);
-      if (weight(amps, most) === 0) node.setAttribute("d", "");
-      else node.setAttribute("d", `M${x + 7 * s * ux},${y + 7 * s * uy} ${x - 5 * s * ux - 6 * uy},${y - 5 * s * uy + 6 * ux} ${x - 5 * s * ux + 6 * uy},${y - 5 * s * uy - 6 * ux}Z`);
+      put(node, "d", weight(amps, most) === 0 ? "" : `M${x + 7 * s * ux},${y + 7 * s * uy} ${x - 5 * s * ux - 6 * uy},${y - 5 * s * uy + 6 * ux} ${x - 5 * s * ux + 6 * uy},${y - 5 * s * uy - 6 * ux}Z`);
     }
   }
 
+  // To a tenth: what nobody could see need not be painted anew.
+  const width = (w) => w.toFixed(1);
   function pen(node, w) {
-    node.setAttribute("stroke-width", w === 0 ? "1" : w.toFixed(2));
+    put(node, "stroke-width", w === 0 ? "1" : width(w));
     node.classList.toggle("flowing", w > 0);
     node.classList.toggle("still", w === 0);
   }
@@ -82,9 +83,9 @@ export function schematicView(place, { scene, work }) {
   return {
     draw(now, t) {
       frame = now;
-      let peak = 0;
-      for (const [row, factor] of measured) peak = Math.max(peak, lasting(frame.time, frame.row(row)) * factor);
-      most = follow(most, peak);
+      // The scale of the thickness stays while the largest current that lasts is within it and above its quarter.
+      const time = frame.time, above = (level) => measured.some(([row, factor]) => lasts(time, frame.row(row), level / factor));
+      if (frame.direct || !most || above(most) || !above(most / 4)) most = follow(most, Math.max(0, ...measured.map(([row, factor]) => lasting(time, frame.row(row)) * factor)));
       at(t);
     },
     at,

@@ -17,8 +17,12 @@ export function set(node, attributes) {
   return node;
 }
 
-// Where a pointer is in the picture's own coordinates.
-export function spot(picture, event) {
-  const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(picture.getScreenCTM().inverse());
-  return [point.x, point.y];
+// An attribute that is as it was is left alone: setting it would have the picture laid out and painted anew.
+export function put(node, name, value) {
+  if (node.getAttribute(name) !== value) node.setAttribute(name, value);
+}
+
+// And so for words.
+export function write(node, text) {
+  if (node.textContent !== text) node.textContent = text;
 }

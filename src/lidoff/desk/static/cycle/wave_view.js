@@ -1,16 +1,21 @@
-// The waves of one cycle: voltage and current, light, and when parts conduct; drawn to the room there is.
+// The waves of one cycle: voltage and current, light, and when parts conduct; drawn to the room there is. What moves as
+// a knob is turned is drawn on a canvas, the words and scales above it are an SVG.
+import { held } from "./hand.js";
 import { follow } from "./scale.js";
 import { words } from "./show.js";
-import { make, set, spot } from "./svg.js";
+import { sheet } from "./sheet.js";
+import { make, set, write } from "./svg.js";
 import { area, largest, line } from "./waves.js";
 
 const SIZE = 13; // of the words; the picture is drawn in the page's pixels, so that they are as large as the page's
 const LEFT = 64, RIGHT = 76, TOP = 30, LIGHT = 64, ROW = 22, MOST_ROWS = 6;
 const LEAST = 190, MOST = 300; // height of the lane of voltage and current
 
-export function waveView(picture, { scene, seek }) {
+const PENS = ["wave-voltage", "wave-current", "wave-light", "wave-mean", "ghost-voltage", "ghost-current", "ghost-light", "span-switch", "span-rectifier", "span-light"];
+
+export function waveView(picture, canvas, { scene, seek }) {
   const tops = { voltage: 0, current: 0, light: 0 };
-  let width = 0, frame = null, ghost = null, at = 0, subject = -1, parts = {};
+  let width = 0, larger = 1, frame = null, ghost = null, at = 0, subject = -1, parts = {};
   const rows = scene.switching.slice(0, MOST_ROWS);
   let lightAt = 0, rowsAt = 0, bottom = 0, middle = 0, half = 0, given = 0;
   const inner = () => width - LEFT - RIGHT;
@@ -19,7 +24,7 @@ export function waveView(picture, { scene, seek }) {
   function build() {
     given = Math.round(picture.parentElement.clientWidth);
     // Where the page's own words are larger, so are these.
-    const larger = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1;
+    larger = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1;
     width = Math.max(280, Math.round(given / larger));
     const main = Math.min(MOST, Math.max(LEAST, 0.42 * width));
     lightAt = TOP + main + 16;
@@ -31,11 +36,7 @@ export function waveView(picture, { scene, seek }) {
     set(picture, { viewBox: `0 0 ${width} ${height}`, width: width * larger, height: height * larger });
     const ends = [LEFT, width - RIGHT];
     parts = {
-      spans: make("g"), axis: make("g"), scales: make("g"),
-      ghosts: make("g", { class: "ghost" }),
-      voltage: make("path", { class: "wave-voltage" }), current: make("path", { class: "wave-current" }),
-      light: make("path", { class: "wave-light" }), mean: make("line", { class: "wave-mean" }),
-      key: make("g"), names: make("g"), none: text(LEFT + 8, lightAt + LIGHT - 8, ""),
+      axis: make("g"), scales: make("g"), key: make("g"), names: make("g"), none: text(LEFT + 8, lightAt + LIGHT - 8, ""),
       cursor: make("line", { class: "cursor", y1: TOP, y2: bottom + 5 }),
     };
     const zero = make("line", { class: "zero", x1: ends[0], x2: ends[1], y1: middle, y2: middle });
@@ -44,7 +45,8 @@ export function waveView(picture, { scene, seek }) {
       const y = rowsAt + k * ROW + ROW / 2;
       parts.names.append(text(LEFT - 8, y + 4.5, row.ref.split("/").pop(), { "text-anchor": "end" }), make("line", { class: "rail", x1: ends[0], x2: ends[1], y1: y, y2: y }));
     });
-    picture.replaceChildren(picture.querySelector("title"), parts.axis, parts.names, parts.spans, zero, ...floor, parts.ghosts, parts.light, parts.mean, parts.none, parts.voltage, parts.current, parts.scales, parts.key, parts.cursor);
+    picture.replaceChildren(picture.querySelector("title"), curves.samples, parts.axis, parts.names, zero, ...floor, parts.none, parts.scales, parts.key, parts.cursor);
+    curves.look();
     key();
   }
 
@@ -56,43 +58,65 @@ export function waveView(picture, { scene, seek }) {
       make("line", { class: "wave-current", x1: away, x2: away + mark, y1: y - 4, y2: y - 4 }), text(away + mark + 6, y, second));
   }
 
+  const LINES = ["wave-voltage", "wave-current"], GHOSTS = ["ghost-voltage", "ghost-current", "ghost-light"];
   const taken = (one) => (subject < 0 ? [one.voltage, one.current] : [one.across(subject), one.through(subject)]);
   const end = () => frame.shown / scene.frequency;
   const place = (zero, rise) => ({ left: LEFT, width: inner(), end: end(), zero, rise });
 
   function draw() {
     if (!frame || !width) return;
-    const [voltage, current] = taken(frame);
+    const [voltage, current] = taken(frame), most = scene.lit ? largest(frame.light) : 0, lit = most > 1e-5;
     tops.voltage = follow(tops.voltage, largest(voltage));
     tops.current = follow(tops.current, largest(current));
-    parts.voltage.setAttribute("d", line(frame.time, voltage, place(middle, half / tops.voltage)));
-    parts.current.setAttribute("d", line(frame.time, current, place(middle, half / tops.current)));
-    if (scene.lit) {
-      const most = largest(frame.light);
-      tops.light = follow(tops.light, most);
-      const rise = (LIGHT - 4) / tops.light, zero = lightAt + LIGHT;
-      parts.light.setAttribute("d", most > 1e-5 ? area(frame.time, frame.light, place(zero, rise)) : "");
-      parts.none.textContent = most > 1e-5 ? "" : "no light";
-      let sum = 0;
-      for (let k = 1; k < frame.points; k++) sum += ((frame.light[k] + frame.light[k - 1]) / 2) * (frame.time[k] - frame.time[k - 1]);
-      const mean = zero - (sum / end()) * rise;
-      set(parts.mean, { x1: LEFT, x2: width - RIGHT, y1: mean, y2: mean, visibility: most > 1e-5 ? null : "hidden" });
+    tops.light = follow(tops.light, most);
+    const path = curves.begin(larger);
+    if (path) {
+      spans(path);
+      if (ghost) waves(path, ghost, GHOSTS);
+      if (lit) light(path);
+      waves(path, frame, LINES);
     }
-    spans();
+    write(parts.none, scene.lit && !lit ? "no light" : "");
     scales();
     axis();
-    ghosts();
     cursor();
   }
 
-  function spans() {
-    const span = 360 * frame.shown, shown = frame.spans.filter((one) => one.which < rows.length);
-    while (parts.spans.childElementCount < shown.length) parts.spans.append(make("rect", { height: ROW - 7, rx: 2 }));
-    while (parts.spans.childElementCount > shown.length) parts.spans.lastChild.remove();
-    shown.forEach((one, k) => {
-      const x = LEFT + (one.from / span) * inner();
-      set(parts.spans.children[k], { x, y: rowsAt + one.which * ROW + 3.5, width: Math.max(2, ((one.to - one.from) / span) * inner()), class: `span span-${rows[one.which].role}` });
+  function waves(path, one, pens) {
+    const [voltage, current] = taken(one);
+    const all = [[voltage, middle, half / tops.voltage], [current, middle, half / tops.current]];
+    if (pens === GHOSTS && scene.lit) all.push([one.light, lightAt + LIGHT, (LIGHT - 4) / tops.light]);
+    all.forEach(([wave, zero, rise], k) => {
+      path.beginPath();
+      line(path, one.time, wave, place(zero, rise));
+      curves.stroke(pens[k]);
     });
+  }
+
+  function light(path) {
+    const rise = (LIGHT - 4) / tops.light, zero = lightAt + LIGHT;
+    path.beginPath();
+    area(path, frame.time, frame.light, place(zero, rise));
+    curves.fill("wave-light");
+    curves.stroke("wave-light");
+    let sum = 0;
+    for (let k = 1; k < frame.points; k++) sum += ((frame.light[k] + frame.light[k - 1]) / 2) * (frame.time[k] - frame.time[k - 1]);
+    const mean = zero - (sum / end()) * rise;
+    path.beginPath();
+    path.moveTo(LEFT, mean);
+    path.lineTo(width - RIGHT, mean);
+    curves.stroke("wave-mean");
+  }
+
+  function spans(path) {
+    const span = 360 * frame.shown;
+    for (const { which, from, to } of frame.spans) {
+      if (which >= rows.length) continue;
+      path.beginPath();
+      path.roundRect(LEFT + (from / span) * inner(), rowsAt + which * ROW + 3.5, Math.max(2, ((to - from) / span) * inner()), ROW - 7, 2);
+      curves.fill(`span-${rows[which].role}`);
+      curves.stroke(`span-${rows[which].role}`);
+    }
   }
 
   let scaled = "";
@@ -127,28 +151,17 @@ export function waveView(picture, { scene, seek }) {
     parts.axis.replaceChildren(...marks);
   }
 
-  function ghosts() {
-    if (!ghost) { parts.ghosts.replaceChildren(); return; }
-    if (!parts.ghosts.childElementCount) parts.ghosts.append(make("path", { class: "wave-voltage" }), make("path", { class: "wave-current" }), make("path", { class: "wave-light" }));
-    const [voltage, current] = taken(ghost), [one, two, three] = parts.ghosts.children;
-    one.setAttribute("d", line(ghost.time, voltage, place(middle, half / tops.voltage)));
-    two.setAttribute("d", line(ghost.time, current, place(middle, half / tops.current)));
-    three.setAttribute("d", scene.lit ? line(ghost.time, ghost.light, place(lightAt + LIGHT, (LIGHT - 4) / tops.light)) : "");
-  }
-
   function cursor() {
     const x = LEFT + (at / (360 * (frame?.shown ?? 1))) * inner();
     set(parts.cursor, { x1: x, x2: x });
   }
 
-  const sought = (event) => { const [x] = spot(picture, event); seek(Math.min(1, Math.max(0, (x - LEFT) / inner())) * 360 * (frame?.shown ?? 1)); };
-  let held = false;
-  picture.addEventListener("pointerdown", (event) => { if (event.button === 0) { held = true; picture.setPointerCapture(event.pointerId); sought(event); } });
-  picture.addEventListener("pointermove", (event) => { if (held) sought(event); });
-  for (const over of ["pointerup", "pointercancel"]) picture.addEventListener(over, () => { held = false; });
+  const sought = ([x]) => seek(Math.min(1, Math.max(0, (x - LEFT) / inner())) * 360 * (frame?.shown ?? 1));
+  held(picture, { laid: sought, moved: sought });
 
   const watch = new ResizeObserver(() => { if (Math.round(picture.parentElement.clientWidth) !== given) { scaled = ruled = ""; build(); draw(); } });
   watch.observe(picture.parentElement);
+  const curves = sheet(canvas, { pens: PENS, redraw: draw });
   build();
   return {
     draw(now) { frame = now; draw(); },
@@ -156,6 +169,6 @@ export function waveView(picture, { scene, seek }) {
     point(degrees) { at = degrees; cursor(); },
     // Whose voltage and current are drawn: a part, or -1 for the input.
     of(part) { subject = part; tops.voltage = tops.current = 0; key(); draw(); },
-    end() { watch.disconnect(); },
+    end() { watch.disconnect(); curves.end(); },
   };
 }

@@ -1,4 +1,4 @@
-// Curves as paths of an SVG, and their values at an instant. DOM-free.
+// Curves as paths, and their values at an instant. DOM-free.
 
 // The place of the last point not after `t` in rising times.
 export function before(time, t) {
@@ -17,63 +17,61 @@ export function value(time, wave, t, place = before(time, t)) {
   return span > 0 ? wave[place] + ((wave[next] - wave[place]) * (t - time[place])) / span : wave[place];
 }
 
-const tenth = (number) => Math.round(number * 10) / 10;
+// Each of these adds to a path that has moveTo, lineTo and closePath, as a canvas has.
 
-// The path of a wave: x from `left` over `width` for times from 0 to `end`, y upward from `zero` by `rise` a unit.
-// Points that lie in the same tenth of a unit as the last one are left out.
-export function line(time, wave, { left, width, end, zero, rise }) {
-  let d = "", lastX = NaN, lastY = NaN;
+// A wave: x from `left` over `width` for times from 0 to `end`, y upward from `zero` by `rise` a unit. Points nearer to
+// the last one than a fifth of a unit are left out.
+export function line(path, time, wave, { left, width, end, zero, rise }) {
+  const across = width / end;
+  let lastX = NaN, lastY = NaN;
   for (let k = 0; k < time.length; k++) {
-    const x = tenth(left + (time[k] / end) * width), y = tenth(zero - wave[k] * rise);
-    if (x === lastX && y === lastY) continue;
-    d += `${d ? "L" : "M"}${x},${y}`;
+    const x = left + time[k] * across, y = zero - wave[k] * rise;
+    if (Math.abs(x - lastX) < 0.2 && Math.abs(y - lastY) < 0.2) continue;
+    if (lastX === lastX) path.lineTo(x, y); else path.moveTo(x, y);
     lastX = x; lastY = y;
   }
-  return d;
 }
 
 // The same as an area down to `zero`.
-export function area(time, wave, place) {
-  const d = line(time, wave, place);
-  return d && `${d}L${tenth(place.left + place.width)},${place.zero}L${place.left},${place.zero}Z`;
+export function area(path, time, wave, place) {
+  line(path, time, wave, place);
+  path.lineTo(place.left + place.width, place.zero);
+  path.lineTo(place.left, place.zero);
+  path.closePath();
 }
 
 // A closed curve round a middle, clockwise from the top, over the first `end` seconds.
-export function ring(time, radius, { x, y, end }) {
-  let d = "";
-  const last = before(time, end * (1 + 1e-6));
+export function ring(path, time, radius, { x, y, end }) {
+  const last = before(time, end * (1 + 1e-6)), round = (2 * Math.PI) / end;
   for (let k = 0; k <= last; k++) {
-    const turn = (2 * Math.PI * time[k]) / end, r = radius(k);
-    d += `${d ? "L" : "M"}${tenth(x + r * Math.sin(turn))},${tenth(y - r * Math.cos(turn))}`;
+    const turn = time[k] * round, r = radius(k), toX = x + r * Math.sin(turn), toY = y - r * Math.cos(turn);
+    if (k) path.lineTo(toX, toY); else path.moveTo(toX, toY);
   }
-  return `${d}Z`;
+  path.closePath();
 }
 
 // A band round a middle, as thick as the wave is large on the side of `sign`; to be filled even-odd.
-export function band(time, wave, sign, { x, y, end, zero, reach }) {
+export function band(path, time, wave, sign, { x, y, end, zero, reach }) {
   const thick = (k) => Math.max(sign * wave[k], 0) * reach;
-  return ring(time, (k) => zero + thick(k), { x, y, end }) + ring(time, (k) => zero - thick(k), { x, y, end });
+  ring(path, time, (k) => zero + thick(k), { x, y, end });
+  ring(path, time, (k) => zero - thick(k), { x, y, end });
 }
 
-// An arc of a circle between two angles [degrees clockwise from the top].
-export function arc(x, y, radius, from, to) {
-  const point = (degrees) => { const a = (degrees * Math.PI) / 180; return `${tenth(x + radius * Math.sin(a))},${tenth(y - radius * Math.cos(a))}`; };
-  const bow = (large) => `A${tenth(radius)},${tenth(radius)} 0 ${large} 1 `;
-  if (to - from >= 359.9) return `M${point(from)}${bow(1)}${point(from + 180)}${bow(1)}${point(from)}`;
-  return `M${point(from)}${bow(to - from > 180 ? 1 : 0)}${point(to)}`;
+// Whether a wave's magnitude is above a level for more than half a percent of the time.
+export function lasts(time, wave, level) {
+  const last = time.length - 1;
+  let twice = 0; // each point has half of the steps on both its sides
+  for (let k = 0; k <= last; k++) if (Math.abs(wave[k]) > level) twice += time[Math.min(k + 1, last)] - time[Math.max(k - 1, 0)];
+  return twice > 0.01 * time[last];
 }
 
-// The largest magnitude of a wave that lasts: what is exceeded for half a percent of the time or less does not count.
+// The largest magnitude that lasts so long, to a millionth of the largest there is.
 export function lasting(time, wave) {
-  const end = time[time.length - 1];
-  if (!(end > 0)) return Math.abs(wave[0]);
-  const order = Array.from(wave, (_, k) => k).sort((a, b) => Math.abs(wave[b]) - Math.abs(wave[a]));
-  let spent = 0;
-  for (const k of order) {
-    spent += (time[Math.min(k + 1, time.length - 1)] - time[Math.max(k - 1, 0)]) / 2;
-    if (spent > 0.005 * end) return Math.abs(wave[k]);
-  }
-  return 0;
+  if (!(time[time.length - 1] > 0)) return Math.abs(wave[0]);
+  let low = 0, high = largest(wave);
+  if (!lasts(time, wave, 0)) return 0;
+  for (let step = 0; step < 20; step++) { const middle = (low + high) / 2; if (lasts(time, wave, middle)) low = middle; else high = middle; }
+  return high;
 }
 
 export function largest(wave) {
