@@ -269,10 +269,11 @@ def test_a_photograph_is_chosen_and_shown(opened: Callable[..., Any], record: Pa
     page.set_input_files(
         "input[type=file] >> nth=0", {"name": "Board 1.JPG", "mimeType": "image/jpeg", "buffer": held.getvalue()}
     )
-    picture = page.locator(".pictures img")
+    picture = page.locator('.pictures img[src*="board-1"]')
     until(picture.count)
     until(lambda: picture.evaluate("(one) => one.complete && one.naturalWidth") == 480)
-    assert 'shows = "parts"' in record.read_text(encoding="utf-8")
+    text = record.read_text(encoding="utf-8")
+    assert 'shows = "parts"' in text[text.index("photos/board-1.jpg") :]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

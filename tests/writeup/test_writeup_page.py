@@ -133,8 +133,8 @@ def test_a_hostile_title_stays_inside_the_title(hostile: tuple[Account, str]) ->
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_page_asks_for_nothing(name: str, pages: Mapping[str, str]) -> None:
-    """No address but the names of vocabularies, no script, no outside style, no picture file."""
-    page = pages[name]
+    """No address but the names of vocabularies, no script, no outside style, no picture file beside its own pixels."""
+    page = re.sub(r'<image href="data:image/jpeg;base64,[A-Za-z0-9+/=]+"', "<image", pages[name])
     seen = read_page(page)
     for element in ("script", "link", "img", "iframe", "object", "embed", "base", "form", "video"):
         assert not seen.named(element), element

@@ -1,4 +1,4 @@
-"""What was looked at by eye, and the practitioner's own verdict."""
+"""What was looked at by eye, the photographs, and the practitioner's own verdict."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ from typing import Any
 from lidoff.account import Account
 from lidoff.quantity import engineering, with_interval
 from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Quote, Row, Run, Said, Strong, Table, Text
+from lidoff.writeup.photographs import photographs
 from lidoff.writeup.words import capital, listed
 
 
 def seen(account: Account) -> list[Block]:
-    """Plug, cord, sightings, gaps and surfaces as they were written down, then the verdict."""
+    """Plug, cord, sightings, gaps and surfaces as they were written down, the photographs, then the verdict."""
     item = account.item
     rows = [*_plug(item.plug), *(row for wire in item.wires for row in [_wire(wire)])]
     rows += [
@@ -32,8 +33,9 @@ def seen(account: Account) -> list[Block]:
         blocks.append(Heading(text="What was looked at", id="seen"))
         blocks.append(Paragraph(text=("By eye, as written down in the record. None of it is judged here.",)))
         blocks.append(Table(columns=(Column(title="What"), Column(title="Found", room="most")), rows=tuple(rows)))
+    blocks += photographs(item.photos, item.folder, level=2 if rows else 1)
     if item.verdict.get("text"):
-        blocks.append(Heading(text="The practitioner's own verdict", id="verdict", level=1 if not rows else 2))
+        blocks.append(Heading(text="The practitioner's own verdict", id="verdict", level=2 if blocks else 1))
         about: list[Text] = []
         if item.verdict.get("for"):
             about.append(("For: ", Said(text=str(item.verdict["for"]))))
