@@ -44,12 +44,40 @@ nodes = ["b", "neutral"]
 """
 
 
+STRIP = """lidoff = 1
+[item]
+title = "Strip of twelve sections"
+[[part]]
+ref = "BR1"
+kind = "bridge"
+nodes = { ac1 = "live", ac2 = "neutral", plus = "p", minus = "m" }
+[[block]]
+name = "section"
+repeat = 12
+nodes = ["p", "m"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "150R"
+block = "section"
+nodes = ["in", "x"]
+[[part]]
+ref = "LED1"
+kind = "led"
+series = 6
+forward_voltage = "3 V"
+block = "section"
+nodes = { anode = "x", cathode = "out" }
+"""
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     bench = tmp_path / "bench"
     texts = {
         "globe-lamp": shipped("globe-lamp"),
         "heater": HEATER,
+        "strip": STRIP,
         "half": 'lidoff = 1\n[item]\ntitle = "Half"\n[[part]]\nref = "R1"\nkind = "resistor"\nnodes = ["live", "a"]\n',
     }
     for name, text in texts.items():
@@ -291,6 +319,49 @@ def test_a_value_is_tried_kept_and_undone(opened: Any, folder: Path):
     page.get_by_role("button", name="Drop R3 value 470").click()
     until(lambda: figure(page, "Power") == recorded)
     assert field.input_value() == "1k"
+
+
+def test_how_often_a_section_is_there_is_tried_and_kept(opened: Any, folder: Path):
+    file = folder / "strip" / "item.toml"
+    before = file.read_text(encoding="utf-8")
+    page = opened("strip")
+    recorded = figure(page, "Power")
+    watts = float(recorded.split()[0])
+    series = page.get_by_label("section repeat: try another value")
+    drawing = page.locator("#cycle-schematic")
+    assert "section × 12" in drawing.text_content()
+    series.press("ArrowDown")
+    assert series.input_value() == "11"
+    until(lambda: figure(page, "Power") != recorded)
+    assert float(figure(page, "Power").split()[0]) > watts  # the same mains over fewer in series
+    assert "section × 11" in drawing.text_content()
+    until(lambda: "one of 11" in page.locator("#cycle-table tr", has_text="LED string").inner_text())
+    assert file.read_text(encoding="utf-8") == before
+    page.get_by_role("button", name="Drop section repeat 11").click()
+    until(lambda: figure(page, "Power") == recorded)
+    assert (series.input_value(), "section × 12" in drawing.text_content()) == ("12", True)
+
+    # Twice as many rows side by side take twice the power, and each lead of a section twice the current.
+    rows = page.get_by_label("section parallel: try another value")
+    rows.fill("2")
+    until(lambda: abs(float(figure(page, "Power").split()[0]) / watts - 2.0) < 0.02)
+    assert "section × 12 × 2" in drawing.text_content()
+    width = {
+        ref: page.locator(f'[data-ref="{ref}"] [data-lead]').first.get_attribute("stroke-width")
+        for ref in ("BR1", "section/R1")
+    }
+    assert abs(float(width["BR1"]) - float(width["section/R1"])) < 0.3
+    series.fill("0")
+    series.press("Tab")
+    until(lambda: series.get_attribute("aria-invalid") == "true")
+    series.fill("10")
+    until(lambda: "section × 10 × 2" in drawing.text_content())
+    page.get_by_role("button", name="Keep all").click()
+    until(lambda: open_record(file).block("section").repeat == 10)
+    assert open_record(file).block("section").parallel == 2
+    until(lambda: "section × 10 × 2" in drawing.text_content())
+    page.get_by_role("button", name="Undo").click()
+    until(lambda: file.read_text(encoding="utf-8") == before)
 
 
 def test_a_setting_is_kept_as_a_state(opened: Any, folder: Path):

@@ -367,6 +367,61 @@ def test_a_value_is_read_as_the_record_reads_it(lamp: Item):
     assert tried.figures["input.power"] == pytest.approx(by_number["input"]["power"], rel=1e-5)
 
 
+HOB = """
+lidoff = 1
+[item]
+title = "Warming plate with rows of elements"
+[supply]
+voltage = "230 V"
+resistance = 0
+[[block]]
+name = "row"
+repeat = 4
+nodes = ["live", "neutral"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "100 R"
+block = "row"
+nodes = ["in", "out"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("series", "rows", "watts"),
+    [("4", "1", 132.25), ("5", "1", 105.8), ("2", "1", 264.5), ("4", "2", 264.5)],
+)
+def test_how_often_a_block_is_there_is_tried(series: str, rows: str, watts: float):
+    """230 V across rows of that many times 100 ohm: Joule's law with resistors in series and in parallel."""
+    session = Session(build(item_of(HOB)))
+    assert answer(session, {}).figures["input.power"] == pytest.approx(132.25, rel=1e-3)
+    frame = answer(session, {"row.repeat": series, "row.parallel": rows})
+    assert not frame.carried
+    assert frame.figures["input.power"] == pytest.approx(watts, rel=1e-3)
+    # The wave is that of one member, the power that of all.
+    assert np.abs(frame.rows[ROW_OF_PARTS]).max() == pytest.approx(230.0 * math.sqrt(2.0) / int(series), rel=1e-3)
+    assert frame.power["row/R1"] == pytest.approx(watts, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"row.repeat": "0"}, "must be at least 1"),
+        ({"row.repeat": "2.5"}, "must be a whole number"),
+        ({"row.repeat": "many"}, "many"),
+        ({"row.repeat": "1e9999"}, ""),
+        ({"row.nodes": "4"}, "there is no such part"),
+        ({"column.repeat": "4"}, "there is no such part"),
+    ],
+)
+def test_a_count_that_cannot_be_is_refused(values: dict[str, Any], words: str):
+    session = Session(build(item_of(HOB)))
+    with pytest.raises(TryError) as refused:
+        session.answer(1, values)
+    assert refused.value.at == next(iter(values))
+    assert words in str(refused.value)
+
+
 @pytest.mark.parametrize(
     ("values", "at", "words"),
     [

@@ -326,13 +326,36 @@ def test_a_member_of_a_block_is_shown_as_one_of_many_and_kept_by_its_name(client
         socket.send_json({"do": "open", "tag": 1, "state": None, "values": {}})
         scene = socket.receive_json()["scene"]
         parts = {one["ref"]: one for one in scene["parts"]}
-        assert parts["section/R1"]["count"] == "one of 12"
-        assert parts["section/R1"]["members"] == 12
+        assert parts["section/R1"]["block"] == "section"
         socket.receive_bytes()
         socket.send_json({"do": "set", "tag": 2, "values": {"section/R1.value": "220R"}})
         assert head(socket.receive_bytes())[:2] == (2, 1)
     assert keep(client, "strip", None, {"section/R1.value": "220R"}).status_code == 200
     assert open_record(file).part("section/R1").values["value"] == 220.0
+
+
+def test_how_often_a_block_is_there_is_kept_as_a_whole_number(client: Any, folder: Path):
+    (folder / "strip").mkdir()
+    file = folder / "strip" / "item.toml"
+    state = '[[state]]\nname = "cut short"\nset = { section = { repeat = 8 } }\n'
+    file.write_text(STRIP.replace("repeat = 12", 'repeat = "?"\nbetween = [10, 14]') + state, encoding="utf-8")
+    with client.socket("/items/strip/cycle/live") as socket:
+        socket.send_json({"do": "open", "tag": 1, "state": "cut short", "values": {}})
+        (block,) = socket.receive_json()["scene"]["blocks"]
+    assert block["parts"] == ["section/R1", "section/LED1"]
+    assert [(one["name"], one["text"]) for one in block["tries"]] == [
+        ("section.repeat", "8"),
+        ("section.parallel", "1"),
+    ]
+    assert keep(client, "strip", "cut short", {"section.repeat": "9"}).status_code == 200
+    assert open_record(file).state("cut short").set["section"]["repeat"] == 9
+    assert keep(client, "strip", "cut short", {"section.parallel": "2.0"}).status_code == 200
+    assert open_record(file).block("section").parallel == 2
+    file.write_text(file.read_text(encoding="utf-8").partition("[[state]]")[0], encoding="utf-8")
+    assert keep(client, "strip", None, {"section.repeat": "11"}).status_code == 200
+    block = open_record(file).block("section")
+    assert (block.repeat, block.parallel) == (11, 2)
+    assert "between" not in file.read_text(encoding="utf-8")
 
 
 def test_a_part_that_a_state_adds_is_not_kept_elsewhere(client: Any, folder: Path):

@@ -9,8 +9,9 @@ from lidoff.circuit import Circuit
 from lidoff.circuit.model import Element
 from lidoff.desk.live_drawing import KNOB, live_drawing
 from lidoff.desk.live_frame import Layout
-from lidoff.desk.live_tries import shown, tried_keys
+from lidoff.desk.live_tries import block_names, shown, tried_keys
 from lidoff.drawing import DrawingError
+from lidoff.drawing.stand import block_count
 from lidoff.drawing.view import SWITCHING
 from lidoff.drawing.words import supply_text, value_text
 from lidoff.kinds import KINDS
@@ -38,6 +39,7 @@ def scene_of(item: Item, circuit: Circuit, layout: Layout, *, inferred: Collecti
         "direct": circuit.supply.dc is not None,
         "frequency": circuit.supply.frequency,
         "parts": [_part(element, inferred) for element in circuit.elements],
+        "blocks": [_block(circuit, name, inferred) for name in block_names(circuit)],
         "knobs": [_knob(e) for e in circuit.elements if e.kind == "potentiometer"],
         "switches": [_switch(e) for e in circuit.elements if "closed" in e.values],
         "supply": _supply(circuit),
@@ -59,17 +61,42 @@ def _kind(circuit: Circuit, ref: str) -> str:
 
 
 def _part(element: Element, inferred: Collection[str]) -> dict[str, Any]:
-    members = element.series * element.parallel
     power = element.rating.get("power")
     return {
         "ref": element.ref,
         "title": KINDS[element.kind].title,
-        "count": f"one of {members:g}" if members > 1.0 else "",
         "words": value_text(element),
         "rated": power if isinstance(power, int | float) else None,
         "tries": [_try(element, word, inferred) for word in tried_keys(element)],
-        "members": members,
+        "block": element.block,
         "pins": [f"{element.ref}.{pin}" for pin in element.pins],
+    }
+
+
+def _block(circuit: Circuit, name: str, inferred: Collection[str]) -> dict[str, Any]:
+    """A block, and how often it is there: `repeat` members in series, `parallel` such rows side by side."""
+    own = [element for element in circuit.elements if element.block == name]
+    counts = {"repeat": own[0].series, "parallel": own[0].parallel}
+    labels = {"repeat": "in series", "parallel": "side by side"}
+    return {
+        "name": name,
+        "parts": [element.ref for element in own],
+        "drawn": f"{name} {block_count(own[0])}",
+        "tries": [
+            {
+                "name": f"{name}.{word}",
+                "label": labels[word],
+                "text": f"{count:g}",
+                "unit": "",
+                "whole": True,
+                "origin": "inferred from the readings"
+                if f"{name}.{word}" in inferred
+                else "not known, the middle is taken"
+                if f"{name}.{word}" in circuit.unknowns
+                else "",
+            }
+            for word, count in counts.items()
+        ],
     }
 
 

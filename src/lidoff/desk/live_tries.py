@@ -14,6 +14,7 @@ from lidoff.kinds import KINDS, Key
 from lidoff.quantity import iec60062, parse, with_interval
 from lidoff.record import Item, State
 from lidoff.record.fields import out_of_bounds
+from lidoff.record.parts import BLOCK_COUNTS
 
 _MOST: Final = 300  # values tried at once
 _LONGEST: Final = 60  # characters of one
@@ -60,6 +61,9 @@ def _key(circuit: Circuit, name: str) -> Key:
     owner, _, word = name.rpartition(".")
     if owner == "supply" and word == ("voltage" if circuit.supply.dc is None else "dc"):
         return _VOLTS
+    count = next((one for one in BLOCK_COUNTS if one.name == word and owner in block_names(circuit)), None)
+    if count is not None:
+        return count
     element = circuit.element(owner)
     if element is None:
         raise TryError(name, "there is no such part in this state")
@@ -67,6 +71,11 @@ def _key(circuit: Circuit, name: str) -> Key:
     if key is None or word not in (*tried_keys(element), "position", "closed"):
         raise TryError(name, "is not a value that can be tried here")
     return key
+
+
+def block_names(circuit: Circuit) -> tuple[str, ...]:
+    """The blocks that this state has parts of, in the order of the parts."""
+    return tuple(dict.fromkeys(element.block for element in circuit.elements if element.block))
 
 
 def tried_keys(element: Element) -> tuple[str, ...]:
@@ -109,6 +118,9 @@ def kept(snapshot: Snapshot, state: str | None, values: Mapping[str, Any]) -> li
 
 def _kept(snapshot: Snapshot, item: Item, state: State | None, name: str, value: Any) -> list[dict[str, Any]]:
     owner, _, key = name.rpartition(".")
+    block = item.block(owner) is not None
+    if block:
+        value = int(parse(value, ""))  # a count is written as a whole number, however it was typed
     if state is not None:
         if owner == "supply":
             own = state.supply is not None and (key == "dc" or _wrote(snapshot, state, f"supply.{key}"))
@@ -122,7 +134,8 @@ def _kept(snapshot: Snapshot, item: Item, state: State | None, name: str, value:
     elif owner == "supply":
         return [{"do": "set", "name": name, "value": _volts(value)}]
     changes: list[dict[str, Any]] = [{"do": "set", "name": name, "value": value}]
-    written = next((one for one in snapshot.tables("part") if _named(one) == owner), {})
+    tables = snapshot.tables("block" if block else "part")
+    written = next((one for one in tables if (one.get("name") if block else _named(one)) == owner), {})
     # Bounds stand beside "?"; a value that is known has none.
     if written.get(key) == "?" and isinstance(written.get("between"), list):
         changes.append({"do": "set", "name": f"{owner}.between", "value": None})

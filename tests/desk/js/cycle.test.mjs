@@ -110,6 +110,9 @@ test("letter code is read and written, and the next value of the series found", 
   assert.equal(series.next("5k", "ohm", 1), "5k6");
   assert.equal(series.next("100n", "F", -1), "82n");
   assert.equal(series.next("32 V", "V", 1), null);
+  assert.equal(series.next("12", "", 1, true), "13");
+  assert.equal(series.next("1", "", -1, true), "1");
+  assert.equal(series.next("many", "", 1, true), null);
 });
 
 test("a wave is read between its points", () => {

@@ -44,7 +44,7 @@ function begin(told) {
   recorded.clear();
   for (const one of scene.knobs) recorded.set(`${one.ref}.position`, one.position);
   for (const one of scene.switches) recorded.set(`${one.ref}.closed`, one.closed);
-  for (const part of scene.parts) for (const one of part.tries) recorded.set(one.name, one.text);
+  for (const owner of [...scene.parts, ...scene.blocks]) for (const one of owner.tries) recorded.set(one.name, one.text);
   if (scene.supply.dc === undefined) recorded.set("supply.voltage", scene.supply.voltage); else recorded.set("supply.dc", scene.supply.text);
   if (same) values.keepOnly((name) => recorded.has(name)); else values.clear();
   if (pinned && pinned.shape !== shape(scene)) pinned = null;
@@ -118,6 +118,8 @@ const work = {
     ask();
     tried();
   },
+  // How many of a part there are: those of its block.
+  members: (part) => (part.block ? Number(values.get(`${part.block}.repeat`)) * Number(values.get(`${part.block}.parallel`)) : 1),
   textOf: (name) => (values.has(name) ? values.get(name) : null),
 };
 
@@ -206,6 +208,10 @@ function tried() {
   if (now === listed) return;
   listed = now;
   for (const part of scene.parts) views.schematic?.tried(part.ref, part.tries.map((one) => ({ ...one, now: values.has(one.name) ? values.get(one.name) : null })));
+  for (const block of scene.blocks) {
+    const [series, rows] = block.tries.map((one) => values.get(one.name)), other = block.tries.some((one) => values.has(one.name));
+    views.schematic?.counted(block, other ? `${block.name} × ${series}${Number(rows) === 1 ? "" : ` × ${rows}`}` : null, Number(rows) / Number(recorded.get(block.tries[1].name)) || 1);
+  }
   place.hidden = !all.length;
   if (!all.length) { place.replaceChildren(); return; }
   const list = el("ul");

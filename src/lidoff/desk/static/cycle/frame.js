@@ -3,6 +3,9 @@
 const HEAD = 9;
 const OF_PARTS = 4;
 
+// The row of the current through a part.
+export const rowThrough = (part) => OF_PARTS + 2 * part + 1;
+
 // `shape` says how many {figures, parts, pins} a frame holds. Rows are views into the buffer, nothing is copied.
 export function decode(buffer, shape) {
   const [tag, settled, direct, carried, cycles, shown, points, spans, text] = new Int32Array(buffer, 0, HEAD);
@@ -21,7 +24,7 @@ export function decode(buffer, shape) {
     time: row(0), voltage: row(1), current: row(2), light: row(3),
     row,
     across: (part) => row(OF_PARTS + 2 * part),
-    through: (part) => row(OF_PARTS + 2 * part + 1),
+    through: (part) => row(rowThrough(part)),
     spans: Array.from({ length: spans }, (_, k) => {
       const at = spansAt + 3 * k;
       return { which: numbers[at], from: numbers[at + 1], to: numbers[at + 2] };

@@ -8,7 +8,7 @@ const el = (name, kind = "", content = "") => { const node = document.createElem
 
 const COLUMNS = ["Voltage now", "Current now", "Current, rms", "Heat and light"];
 
-// `work` has pick(ref), attempt(name, text, sure), drop(name), textOf(name).
+// `work` has pick(ref), attempt(name, text, sure), textOf(name), members(part).
 export function partsView(table, other, { scene, work }) {
   const head = el("tr");
   for (const [title, kind] of [["Part", ""], ["Value", ""], ...COLUMNS.map((one) => [one, "numeric"])]) {
@@ -26,16 +26,31 @@ export function partsView(table, other, { scene, work }) {
     pick.title = "Draw its voltage and current";
     pick.setAttribute("aria-pressed", "false");
     pick.addEventListener("click", () => work.pick(part.ref));
-    name.append(pick, el("span", "soft", ` ${[part.title, part.count].filter(Boolean).join(", ")}`));
+    const about = el("span", "soft");
+    name.append(pick, about);
     const first = part.tries[0];
     if (first) val.append(...field(first));
     const cells = COLUMNS.map((title) => { const cell = el("td", "numeric"); cell.dataset.label = title; return cell; });
     row.append(name, val, ...cells);
+    const block = scene.blocks.find((one) => one.parts[0] === part.ref);
+    if (block) body.append(counts(block));
     body.append(row);
-    return { row, pick, cells };
+    return { row, pick, cells, about };
   });
   table.replaceChildren(thead, body);
   rest();
+
+  // Above the parts of a block: how often it is there.
+  function counts(block) {
+    const row = el("tr", "block-row"), name = el("th", "", block.name), val = el("td", "tried-cell"), said = el("td", "soft");
+    name.scope = "row";
+    name.append(el("span", "soft", " repeated group"));
+    for (const one of block.tries) { const [input, ...more] = field(one), pair = el("span", "count-pair"); input.inputMode = "numeric"; pair.append(input, ...more); val.append(pair); }
+    said.colSpan = COLUMNS.length;
+    said.textContent = `Each is ${block.parts.map((ref) => ref.slice(block.name.length + 1)).join(", ")}.`;
+    row.append(name, val, said);
+    return row;
+  }
 
   function field(one, long = false) {
     const input = el("input"), said = el("span", "problem");
@@ -51,7 +66,7 @@ export function partsView(table, other, { scene, work }) {
     input.addEventListener("keydown", (event) => {
       if (event.key === "Escape") { input.value = one.text; attempt(true); }
       else if (event.key === "ArrowUp" || event.key === "ArrowDown") {
-        const text = next(input.value, one.unit, event.key === "ArrowUp" ? 1 : -1);
+        const text = next(input.value, one.unit, event.key === "ArrowUp" ? 1 : -1, one.whole);
         if (text) { event.preventDefault(); input.value = text; attempt(false); }
       }
     });
@@ -110,7 +125,8 @@ export function partsView(table, other, { scene, work }) {
   function fill(frame, t) {
     instants(frame, t);
     scene.parts.forEach((part, k) => {
-      const [, , rms, heat] = rows[k].cells, each = frame.power(k) / part.members;
+      const [, , rms, heat] = rows[k].cells, members = work.members(part), each = frame.power(k) / members;
+      write(rows[k].about, ` ${part.title}${members > 1 ? `, one of ${members}` : ""}`);
       write(rms, words(frame.rms(k), "A"));
       const over = part.rated !== null && each > part.rated;
       write(heat, `${words(each, "W")}${part.rated === null ? "" : ` of ${words(part.rated, "W", 2)}`}${over ? ": over its rating" : ""}`);

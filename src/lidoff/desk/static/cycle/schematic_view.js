@@ -1,16 +1,18 @@
 // The schematic with the cycle in it: lines as thick as the current at the cursor, knobs and switches to be worked.
+import { rowThrough } from "./frame.js";
 import { drawKnob } from "./knob_view.js";
 import { follow, weight } from "./scale.js";
 import { make, put, set } from "./svg.js";
 import { before, lasting, lasts, mixed } from "./waves.js";
 
+const SMALL = 480; // [units] a picture no wider fits a telephone
 const BOLDEST = 2.6; // the strokes of a symbol get no bolder
 
 // `work` has knob(ref, position), toggle(ref), pick(ref).
 export function schematicView(place, { scene, work }) {
   const { svg, wires, leads, knob: room } = scene.picture;
   const picture = document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
-  set(picture, { role: "group", "aria-label": "Schematic: parts can be chosen, knobs and switches worked", class: "lidoff live-schematic" });
+  set(picture, { role: "group", "aria-label": "Schematic: parts can be chosen, knobs and switches worked", class: `lidoff live-schematic${picture.viewBox.baseVal.width < SMALL ? " small" : ""}` });
   for (const description of picture.querySelectorAll(":scope > title, :scope > desc")) description.remove();
   place.replaceChildren(picture);
   const all = (name) => [...picture.querySelectorAll(`[data-${name}]`)];
@@ -25,7 +27,7 @@ export function schematicView(place, { scene, work }) {
     pinsOf.set(ref, [...(pinsOf.get(ref) ?? []), leads[Number(node.dataset.lead)]]);
   }
   const measured = [...new Map(leads.flat().map(([row, factor]) => [row, Math.abs(factor)]))];
-  let most = 0, frame = null;
+  let most = 0, frame = null, times = new Map(); // `times`: rows of parts that are there more often than is recorded
 
   // A part is a button that shows its own voltage and current; a switch is one that is thrown.
   const switches = new Map(scene.switches.map((one) => [one.ref, one]));
@@ -51,14 +53,14 @@ export function schematicView(place, { scene, work }) {
   function at(t) {
     if (!frame) return;
     const where = before(frame.time, t);
-    for (const { node, mix } of lines) pen(node, weight(mixed(frame, mix, t, where), most));
+    for (const { node, mix } of lines) pen(node, weight(mixed(frame, mix, t, where, times), most));
     for (const [ref, mixes] of pinsOf) {
-      const w = Math.max(0, ...mixes.map((mix) => weight(mixed(frame, mix, t, where), most)));
+      const w = Math.max(0, ...mixes.map((mix) => weight(mixed(frame, mix, t, where, times), most)));
       groups.get(ref).classList.toggle("idle", w === 0);
       for (const node of strokes.get(ref) ?? []) put(node, "stroke-width", width(Math.min(Math.max(w, 1), BOLDEST)));
     }
     for (const { node, mix, x, y, ux, uy } of arrows) {
-      const amps = mixed(frame, mix, t, where), s = Math.sign(amps);
+      const amps = mixed(frame, mix, t, where, times), s = Math.sign(amps);
       put(node, "d", weight(amps, most) === 0 ? "" : `M${x + 7 * s * ux},${y + 7 * s * uy} ${x - 5 * s * ux - 6 * uy},${y - 5 * s * uy + 6 * ux} ${x - 5 * s * ux + 6 * uy},${y - 5 * s * uy - 6 * ux}Z`);
     }
   }
@@ -84,8 +86,8 @@ export function schematicView(place, { scene, work }) {
     draw(now, t) {
       frame = now;
       // The scale of the thickness stays while the largest current that lasts is within it and above its quarter.
-      const time = frame.time, above = (level) => measured.some(([row, factor]) => lasts(time, frame.row(row), level / factor));
-      if (frame.direct || !most || above(most) || !above(most / 4)) most = follow(most, Math.max(0, ...measured.map(([row, factor]) => lasting(time, frame.row(row)) * factor)));
+      const time = frame.time, above = (level) => measured.some(([row, factor]) => lasts(time, frame.row(row), level / factor / (times.get(row) ?? 1)));
+      if (frame.direct || !most || above(most) || !above(most / 4)) most = follow(most, Math.max(0, ...measured.map(([row, factor]) => lasting(time, frame.row(row)) * factor * (times.get(row) ?? 1))));
       at(t);
     },
     at,
@@ -106,6 +108,12 @@ export function schematicView(place, { scene, work }) {
         if (shown) reword(node, about.words, shown.now);
         else { reword(node, "", null); node.classList.toggle("reworded", changed.length > 0); }
       }
+    },
+    // How often a block is there, in words, and how many rows of it stand side by side, as a share of those recorded.
+    counted(block, words, share) {
+      const node = [...picture.querySelectorAll("text")].find((one) => (one.dataset.recorded ?? one.textContent) === block.drawn);
+      if (node) reword(node, block.drawn, words);
+      scene.parts.forEach((part, k) => { if (part.block === block.name) times.set(rowThrough(k), share); });
     },
     mains(now) { if (mains) reword(mains, scene.supply.words, now); },
     pick(ref) { for (const [name, group] of groups) { group.classList.toggle("picked", name === ref); if (!switches.has(name)) set(group, { "aria-pressed": String(name === ref) }); } },

@@ -20,8 +20,10 @@ export function write(value, unit) {
   return `${whole === "0" ? "" : whole}${letter}${part}`;
 }
 
-// What is written for the next value of the series above (way 1) or below (-1); null where that cannot be told.
-export function next(text, unit, way) {
+// What is written for the next value of the series above (way 1) or below (-1); null where that cannot be told. Of whole
+// numbers, the one after or before.
+export function next(text, unit, way, whole = false) {
+  if (whole) return Number(text) > 0 ? String(Math.max(1, Math.round(Number(text)) + way)) : null;
   const value = unit in LETTERS ? read(text) : null;
   if (!(value > 0)) return null;
   const power = Math.floor(Math.log10(value) + 1e-9);

@@ -80,9 +80,9 @@ export function largest(wave) {
   return most;
 }
 
-// A current that is a sum of rows at an instant: `mix` is [[row, factor], …].
-export function mixed(frame, mix, t, place) {
+// A current that is a sum of rows at an instant: `mix` is [[row, factor], …]; `times` has what else a row counts.
+export function mixed(frame, mix, t, place, times) {
   let sum = 0;
-  for (const [row, factor] of mix) sum += factor * value(frame.time, frame.row(row), t, place);
+  for (const [row, factor] of mix) sum += factor * (times?.get(row) ?? 1) * value(frame.time, frame.row(row), t, place);
   return sum;
 }
