@@ -77,7 +77,12 @@ def test_without_a_watched_folder_there_is_nothing(client: Client):
 
 def test_a_rework_is_said_and_turned_down_where_live_parts_can_be_reached(client: Client):
     page = client.get("/items/night-light/rework", params={"goal": "percent_flicker=10 %"})
-    assert "percent_flicker=10 %" in page.text
+    assert "Percent flicker at most 10 %" in page.text
+    assert "percent_flicker" not in page.text.partition('id="goals"')[2].replace("goal=percent_flicker", "").replace(
+        'data-less="percent_flicker=10 %"', ""
+    ), "names for people stand on the page"
+    wrong = client.get("/items/night-light/rework", params={"goal": "light=nonsense"}).text
+    assert 'class="problem"' in wrong
     text = client.get("/items/night-light/rework/worked", params={"goal": "percent_flicker=10 %"}).text
     assert "replace it" in text
     assert "turned down" in text

@@ -181,3 +181,52 @@ def test_a_step_that_cannot_be_taken_is_refused() -> None:
             set_at(FORMS, path, 1)
         with pytest.raises(KeyError):
             remove_at(FORMS, path)
+
+
+DEEPER = ("[[a.b]]", "  [[a.b]] # one", "[a.c.d]", "[a.c]\n# c", "[other]", "[[more]]")
+OUTER = (
+    "[a]\nk = 1",
+    "a.k = 1",
+    "a = { k = 1 }",
+    "a = {}",
+    "a.b = []",
+    "a = { b = [{ x = 1 }] }",
+    "[[a.b]]\nx = 1",
+    "",
+)
+
+
+@settings(max_examples=80)
+@given(st.lists(st.sampled_from(DEEPER), min_size=1, max_size=5), st.sampled_from(("\n", "\r\n")), KEYS, NEW, st.data())
+def test_a_table_of_which_only_deeper_headers_speak_gets_a_key(
+    headers: list[str], newline: str, key: str, new: Any, data: st.DataObject
+) -> None:
+    """Such as `[writeup]` where only `[[writeup.paragraph]]` stands (TOML 1.0.0, "Table": supertables may follow)."""
+    text = "\n".join(f"{one}\nx{number} = {number}\n" for number, one in enumerate(headers)).replace("\n", newline)
+    try:
+        before = tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        assume(False)  # a header drawn twice
+    assume("a" in before and key not in before["a"])
+    changed = set_at(text, ("a", key), new)
+    assert tomllib.loads(changed)["a"] == {**before["a"], key: new}
+    assert in_order(text.splitlines(), changed.splitlines())
+    assert changed.count("\r\n") == (changed.count("\n") if newline == "\r\n" else 0)
+    assert set_at(changed, ("a", key), new) == changed
+
+
+@settings(max_examples=100)
+@given(
+    st.sampled_from(("", *OUTER)),
+    st.lists(st.dictionaries(KEYS, NUMBERS, min_size=1, max_size=3), min_size=1, max_size=3),
+)
+def test_a_table_is_appended_to_a_list_within_another_table(outer: str, added: list[dict[str, Any]]) -> None:
+    """However that other table is written: by a header, dotted, between braces, or not at all."""
+    text = f"top = 1\n{outer}\n# a remark\n" if outer else "top = 1\n# a remark\n"
+    before = tomllib.loads(text).get("a", {})
+    held_before = before.get("b", [])
+    changed = text
+    for number, one in enumerate(added, len(held_before)):
+        changed = set_at(changed, ("a", "b", number), one)
+    assert tomllib.loads(changed)["a"] == {**before, "b": [*held_before, *added]}
+    assert in_order(["top = 1", "# a remark"], changed.splitlines())

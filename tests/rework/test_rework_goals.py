@@ -84,6 +84,16 @@ def test_every_goal_reads_its_own_example():
         assert kind.about.endswith(".")
 
 
+def test_every_goal_reads_its_title_as_pages_show_it():
+    for kind in GOALS.values():
+        _, _, value = kind.example.strip('"').partition("=")
+        for title in (kind.title, kind.title.upper(), f" {kind.title} ", kind.name.replace("_", " ")):
+            assert parse_goal(f"{title} = {value}") == parse_goal(kind.example.strip('"'))
+        assert "_" not in kind.title
+    assert parse_goal("Percent flicker = 3.3 %").words == "percent flicker at most 3.3 %"
+    assert parse_goal("light left when off = 1 %").words == "light left when off at most 1 % of full"
+
+
 def test_slack_is_one_in_the_middle_of_a_band_and_negative_outside():
     band = parse_goal("light=8–12 %")
     assert band.slack(0.10) == pytest.approx(1.0)

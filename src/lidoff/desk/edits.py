@@ -28,22 +28,11 @@ from lidoff.errors import LidoffError
 from lidoff.record import RecordError, examine
 from lidoff.record.edit import add_part, add_table, remove_part, remove_table, remove_value, set_in_table, set_value
 from lidoff.record.problems import quoted
+from lidoff.record.reading import TABLES
 from lidoff.record.source import parse_toml
 
 SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing", "writeup")
-MANY: Final = (
-    "part",
-    "block",
-    "state",
-    "meter",
-    "reading",
-    "recording",
-    "photo",
-    "sighting",
-    "wire",
-    "gap",
-    "surface",
-)
+MANY: Final = tuple(name for name in TABLES if name not in (*SINGLE, "lidoff"))
 _LONGEST: Final = 4000  # characters of one text
 _DEEPEST: Final = 5
 _MOST: Final = 500  # entries of one value, and changes of one edit

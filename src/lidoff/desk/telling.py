@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from lidoff.record.splice import remove_at, set_at
 from lidoff.record.telling import ALWAYS, CHAPTERS, START
-from lidoff.record.toml_text import key_text, value_text
 
 PARAGRAPH: Final = "writeup.paragraph"
 """The kind by which a page's script names the user's own paragraphs."""
@@ -93,9 +92,6 @@ def set_telling(text: str, key: str, value: Any) -> str:
     written = tomllib.loads(text).get("writeup")
     if value is None:
         return remove_at(text, ("writeup", key)) if isinstance(written, Mapping) and key in written else text
-    if isinstance(written, Mapping) and set(written) == {"paragraph"} and "[[writeup.paragraph]]" in text:
-        # Only headers of paragraphs speak of the table: it gets its own behind them, which TOML allows.
-        return _checked(text, f"[writeup]\n{key_text(key)} = {value_text(value)}\n")
     return set_at(text, ("writeup", key), value)
 
 
@@ -103,12 +99,7 @@ def add_paragraph(text: str, table: Mapping[str, Any]) -> str:
     """The text with one more own paragraph behind the others."""
     written = tomllib.loads(text).get("writeup")
     held = written.get("paragraph") if isinstance(written, Mapping) else None
-    if isinstance(held, list) and held and "[[writeup.paragraph]]" not in text:
-        return set_at(text, (*_PATH, len(held)), table)
-    if held == []:
-        text = remove_at(text, _PATH)
-    lines = "".join(f"{key_text(key)} = {value_text(value)}\n" for key, value in table.items())
-    return _checked(text, f"[[writeup.paragraph]]\n{lines}")
+    return set_at(text, (*_PATH, len(held) if isinstance(held, list) else 0), table)
 
 
 def set_paragraph(text: str, which: int, key: str, value: Any) -> str:
@@ -120,10 +111,3 @@ def set_paragraph(text: str, which: int, key: str, value: Any) -> str:
 def remove_paragraph(text: str, which: int) -> str:
     """The text without an own paragraph. Raises KeyError where there is no such one."""
     return remove_at(text, (*_PATH, which))
-
-
-def _checked(text: str, more: str) -> str:
-    """The text with a section put behind it, in its own line ends."""
-    newline = "\r\n" if "\r\n" in text else "\n"
-    gap = "" if not text else newline if text.endswith("\n") else newline * 2
-    return text + gap + more.replace("\n", newline)

@@ -107,7 +107,8 @@ def _insert_line(text: str, places: Places, parent: Path, key: str, value: Any) 
     section = places.section(parent) if parent else places.sections[0]
     if section is not None:
         return _put_line(text, *_end_of_body(text, places, section), line)
-    for section in reversed(places.sections):
+    # What stands below a deeper header speaks of the deeper table alone.
+    for section in reversed([one for one in places.sections if len(one.path) < len(parent)]):
         dotted = [one for one in section.body if one[: len(parent)] == parent]
         if dotted:
             entry = places.entries[dotted[-1]]
@@ -115,9 +116,13 @@ def _insert_line(text: str, places: Places, parent: Path, key: str, value: Any) 
             return _put_line(text, _line_end(text, entry.end), _indent(text, entry.start), f"{steps}.{line}")
     # Only deeper headers speak of the table: it gets its own in front of them.
     first = next(section for section in places.sections[1:] if section.path[: len(parent)] == parent)
-    header = ".".join(key_text(str(step)) for step in parent if isinstance(step, str))
-    newline = _newline(text)
-    return f"{text[: first.start]}[{header}]{newline}{line}{newline}{newline}{text[first.start :]}"
+    at, newline = _line_start(text, first.start), _newline(text)
+    return f"{text[:at]}[{_header(parent)}]{newline}{line}{newline}{newline}{text[at:]}"
+
+
+def _header(path: Path) -> str:
+    """What stands between the brackets of a header."""
+    return ".".join(key_text(step) for step in path if isinstance(step, str))
 
 
 def _end_of_body(text: str, places: Places, section: Section) -> tuple[int, str]:
@@ -143,11 +148,23 @@ def _append_section(text: str, places: Places, key: str, table: Mapping[str, Any
 
 def _append_table(text: str, places: Places, path: Path, table: Any) -> str:
     """A new `[[part]]` behind the last one, else at the end of the text."""
-    if len(path) != 1 or not isinstance(table, Mapping):
+    if any(isinstance(step, int) for step in path) or not isinstance(table, Mapping):
         raise KeyError(path)
-    before = [section for section in places.sections[1:] if section.path[:1] == path]
+    before = [section for section in places.sections[1:] if section.path[: len(path)] == path]
+    if not before and _is_closed(places, path[:-1]):
+        return _set(text, tomllib.loads(text), path, [table])
     at = max((_end_of_body(text, places, section)[0] for section in before), default=len(text))
-    return _put_block(text, at, f"[[{key_text(str(path[0]))}]]", table)
+    return _put_block(text, at, f"[[{_header(path)}]]", table)
+
+
+def _is_closed(places: Places, path: Path) -> bool:
+    """Whether a table stands between braces or in dotted keys, so that TOML lets no header add to it."""
+    return any(
+        len(section.path) < deep and one[:deep] == path[:deep]
+        for section in places.sections
+        for one in section.body
+        for deep in range(1, len(path) + 1)
+    )
 
 
 def _put_block(text: str, at: int, header: str, table: Mapping[str, Any]) -> str:

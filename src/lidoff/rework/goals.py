@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from typing import Final
 
 from lidoff.quantity import QuantityError, parse
@@ -41,7 +41,7 @@ class Goal:
     @property
     def words(self) -> str:
         """The goal as half a sentence."""
-        return GOALS[self.name].words(self)
+        return GOALS[self.name].told(self)
 
     @property
     def is_change(self) -> bool:
@@ -87,17 +87,28 @@ class Goal:
         return f"{self.name} {self.subject}" if self.name in ("stress", "length") and self.subject else self.name
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class GoalKind:
-    """A name that a goal can have: what it means, an example, how its value is read and how a figure is shown."""
+    """A goal that can be set: the name it is given by and its title for people, an example and what it means.
+
+    `read` reads its value, `shown` writes a figure of it. As half a sentence it is its title, its band and `tail`,
+    unless `words` says otherwise. `change` marks what changes the job rather than asks for a figure.
+    """
 
     name: str
-    about: str
+    title: str
     example: str
     read: Callable[[str, str], Goal]
-    words: Callable[[Goal], str]
     shown: Callable[[float | None], str]
+    tail: str = ""
+    _: KW_ONLY
+    about: str
+    words: Callable[[Goal], str] | None = None
     change: bool = False
+
+    def told(self, goal: Goal) -> str:
+        """A goal of this kind as half a sentence."""
+        return self.words(goal) if self.words else f"{self.title} {_range_words(goal)}{self.tail}"
 
 
 def parse_goals(texts: Iterable[str]) -> tuple[Goal, ...]:
@@ -114,9 +125,12 @@ def parse_goals(texts: Iterable[str]) -> tuple[Goal, ...]:
 
 
 def parse_goal(text: str) -> Goal:
-    """One `name=value`. Raises ReworkError where it has not that form, with the names there are."""
+    """One `name=value`, the name or its title in any spelling.
+
+    Raises ReworkError where it has not that form, with the names there are.
+    """
     name, equals, value = (piece.strip() for piece in text.partition("="))
-    key = name.lower().replace("-", "_")
+    key = _NAMES.get(name.lower(), re.sub(r"[\s-]+", "_", name.lower()))
     if not equals or not value:
         raise ReworkError(f'"{text}" has not the form name=value, such as {GOALS["light"].example}')
     if key not in GOALS:
@@ -258,15 +272,11 @@ def _interference(name: str, value: str) -> Goal:
     return Goal(name=name, value=value, low=lower, unit="dB", subject="lowered")
 
 
-def _percent(value: float | None) -> str:
-    return "–" if value is None or not math.isfinite(value) else f"{100.0 * value:.3g} %"
-
-
-def _plain(unit: str, digits: int = 3) -> Callable[[float | None], str]:
+def _shown_in(unit: str, *, scale: float = 1.0) -> Callable[[float | None], str]:
     space = f" {unit}" if unit else ""
 
     def show(value: float | None) -> str:
-        return "–" if value is None or not math.isfinite(value) else f"{value:.{digits}g}{space}"
+        return "–" if value is None or not math.isfinite(value) else f"{scale * value:.3g}{space}"
 
     return show
 
@@ -278,135 +288,85 @@ def _range_words(goal: Goal) -> str:
     return f"at most {high}" if goal.high is not None else f"at least {low}"
 
 
+_SHARE: Final = _shown_in("%", scale=100.0)
 _ALL: Final = (
     GoalKind(
-        name="light",
+        "light", "light", '"light=8–13 %"', _band("%", "both"), _SHARE, " of full",
         about="Light as a share of what the item gives at full on its nominal mains, held over the range of the mains.",
-        example='"light=8–13 %"',
-        read=_band("%", "both"),
-        words=lambda g: f"light {_range_words(g)} of full",
-        shown=_percent,
     ),
     GoalKind(
-        name="percent_flicker",
+        "percent_flicker", "percent flicker", '"percent_flicker=3.3 %"', _percent_flicker, _shown_in("%"),
         about="Percent flicker: (most − least) ÷ (most + least) of the light over a cycle.",
-        example='"percent_flicker=3.3 %"',
-        read=_percent_flicker,
-        words=lambda g: f"percent flicker {_range_words(g)}",
-        shown=_plain("%"),
     ),
     GoalKind(
-        name="svm",
+        "svm", "SVM", "svm=0.4", _band("1", "high"), _shown_in(""),
         about="Stroboscopic visibility measure (IEC TR 63158); 1 is just visible, the EU's limit is 0.4.",
-        example="svm=0.4",
-        read=_band("1", "high"),
-        words=lambda g: f"SVM {_range_words(g)}",
-        shown=_plain(""),
     ),
     GoalKind(
-        name="ieee_1789",
+        "ieee_1789", "IEEE 1789", "ieee_1789=no-effect", _ieee, _shown_in("of the line"),
         about="Modulation of the light under a line of IEEE Std 1789-2015: no-effect or low-risk.",
-        example="ieee_1789=no-effect",
-        read=_ieee,
         words=lambda g: f"modulation under the {g.subject} line of IEEE 1789",
-        shown=lambda v: "–" if v is None or not math.isfinite(v) else f"{v:.3g} of the line",
     ),
     GoalKind(
-        name="dead_travel",
+        "dead_travel", "dead travel", '"dead_travel=15 %"', _band("%", "high"), _SHARE,
         about="Share of a knob's travel over which the light hardly changes; a glow from a leakier snubber "
         "counts as no light.",
-        example='"dead_travel=15 %"',
-        read=_band("%", "high"),
-        words=lambda g: f"dead travel {_range_words(g)}",
-        shown=_percent,
     ),
     GoalKind(
-        name="glow_off",
+        "glow_off", "light left when off", "glow_off=none", _glow, _SHARE, " of full",
         about="Light that is left when the item is off, as a share of full; `none` is what nobody sees in the dark.",
-        example="glow_off=none",
-        read=_glow,
-        words=lambda g: f"light left when off {_range_words(g)} of full",
-        shown=_percent,
     ),
     GoalKind(
-        name="power_factor",
+        "power_factor", "power factor", "power_factor=0.9", _band("1", "low"), _shown_in(""),
         about="Power factor at the terminals, at least.",
-        example="power_factor=0.9",
-        read=_band("1", "low"),
-        words=lambda g: f"power factor {_range_words(g)}",
-        shown=_plain(""),
     ),
     GoalKind(
-        name="harmonics",
+        "harmonics", "harmonics", "harmonics=class-c", _harmonics, _shown_in("of the limit"),
         about="Input current under the limits of a class of IEC 61000-3-2: class-a, class-c or class-d.",
-        example="harmonics=class-c",
-        read=_harmonics,
         words=lambda g: f"harmonics under class {(g.subject or '').upper()}",
-        shown=lambda v: "–" if v is None or not math.isfinite(v) else f"{v:.3g} of the limit",
     ),
     GoalKind(
-        name="stress",
+        "stress", "stress of a part", '"stress=R1 power 60 %"', _stress, _SHARE,
         about="What a part gets, as a share of what it is rated for: its power, voltage or current, or the worst of "
         "the three; `all` stands for every part.",
-        example='"stress=R1 power 60 %"',
-        read=_stress,
         words=lambda g: f"stress of {(g.subject or '').replace('.', ', ')} {_range_words(g)} of its rating",
-        shown=_percent,
     ),
     GoalKind(
-        name="inrush",
+        "inrush", "inrush", '"inrush=5 A"', _band("A", "high"), _shown_in("A"),
         about="Peak current when switched on at the worst instant, cold.",
-        example='"inrush=5 A"',
-        read=_band("A", "high"),
-        words=lambda g: f"inrush {_range_words(g)}",
-        shown=_plain("A"),
     ),
     GoalKind(
-        name="discharge",
+        "discharge", "discharge of the pins", '"discharge=1 s"', _band("s", "high"), _shown_in("s"),
         about="Time after unplugging until the plug's pins stay below 34 V.",
-        example='"discharge=1 s"',
-        read=_band("s", "high"),
         words=lambda g: f"pins below 34 V in {_range_words(g)}",
-        shown=_plain("s"),
     ),
     GoalKind(
-        name="balance",
+        "balance", "imbalance of the strings", '"balance=10 %"', _band("%", "high"), _SHARE,
         about="How much more than the mean the brightest of several strings side by side carries, where its LEDs drop "
         "less than the others by their tolerance.",
-        example='"balance=10 %"',
-        read=_band("%", "high"),
-        words=lambda g: f"imbalance of the strings {_range_words(g)}",
-        shown=_percent,
     ),
     GoalKind(
-        name="interference",
+        "interference", "conducted disturbance", '"interference=20 dB"', _interference, _shown_in("dB"),
         about="Estimated conducted disturbance: `limit` for under the published limit, or by how many decibels lower.",
-        example='"interference=20 dB"',
-        read=_interference,
         words=lambda g: (
             "disturbance under the limit" if g.subject == "limit" else f"disturbance lower by {g.shown(g.low)}"
         ),
-        shown=_plain("dB"),
     ),
     GoalKind(
-        name="length",
+        "length", "length of the run", '"length=section 20"', _length, _shown_in(""),
         about="The run made longer or shorter: that many sections of a block in parallel (in series where the block is "
         "repeated in series only).",
-        example='"length=section 20"',
-        read=_length,
         words=lambda g: f"{g.low:g} sections{f' of {g.subject}' if g.subject else ''}",
-        shown=_plain(""),
         change=True,
     ),
     GoalKind(
-        name="mains",
+        "mains", "another mains", '"mains=120 V 60 Hz"', _mains, _shown_in(""),
         about="The item put on another mains.",
-        example='"mains=120 V 60 Hz"',
-        read=_mains,
         words=lambda g: f"on a mains of {g.low:g} V {g.high:g} Hz",
-        shown=_plain(""),
         change=True,
     ),
-)
+)  # fmt: skip
 GOALS: Final[Mapping[str, GoalKind]] = Table({kind.name: kind for kind in _ALL})
 """Every goal there is, by name."""
+_NAMES: Final[Mapping[str, str]] = Table({kind.title.lower(): kind.name for kind in _ALL})
+"""The name of each goal by its title, as pages show it."""

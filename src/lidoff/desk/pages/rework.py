@@ -15,7 +15,8 @@ from lidoff.desk.frame import Page, desk_of, fragment, page, run, shop_of, troub
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.pages.actions import asked
 from lidoff.errors import LidoffError
-from lidoff.rework.goals import GOALS
+from lidoff.rework.errors import ReworkError
+from lidoff.rework.goals import GOALS, GoalKind, parse_goal
 
 if TYPE_CHECKING:
     from lidoff.rework import Design, Rework
@@ -27,6 +28,15 @@ PAGE: Final = Page(
     lead="Say what it should become. Designs are worked out with parts one can buy, and proved at the worst case.",
 )
 _MOST_GOALS: Final = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """A goal that can be set: its title, an example of it as it may be typed, and what it means."""
+
+    title: str
+    written: str
+    about: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +56,25 @@ def _goals(request: Request) -> list[str]:
 async def _rework(request: Request) -> Response:
     desk = desk_of(request)
     snapshot = await run(desk.now)
-    known = [(one.example.strip('"'), one.about) for one in GOALS.values()]
+    goals = [(text, *_told(text)) for text in _goals(request)]
+    known = [Known(title=one.title, written=_titled(one), about=one.about) for one in GOALS.values()]
     return await page(
-        request, PAGE, "rework.html.j2", desk, snapshot, goals=_goals(request), query=request.url.query, known=known
+        request, PAGE, "rework.html.j2", desk, snapshot, goals=goals, query=request.url.query, known=known
     )
+
+
+def _titled(kind: GoalKind) -> str:
+    """A goal's example with its title in place of the name that the command line knows it by."""
+    _, _, value = kind.example.strip('"').partition("=")
+    return f"{kind.title} = {value}"
+
+
+def _told(text: str) -> tuple[str, str]:
+    """A goal in words, or as it was typed and what is wrong with it."""
+    try:
+        return parse_goal(text).words, ""
+    except ReworkError as error:
+        return text, str(error)
 
 
 async def _found(request: Request, desk: ItemDesk, snapshot: Snapshot, goals: list[str]) -> Rework:
