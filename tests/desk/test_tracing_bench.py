@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -18,8 +20,9 @@ from PIL import Image
 from tests.photos import scene, walk
 
 from lidoff.desk.shop import Shop
-from lidoff.desk.tracing_bench import Bench, State, corners_of, questions
+from lidoff.desk.tracing_bench import Bench, State, questions
 from lidoff.desk.tracing_copper import Copper, path
+from lidoff.desk.tracing_said import corners_of
 from lidoff.desk.tracing_told import on_page, told
 from lidoff.photos import kept
 from lidoff.photos.joins import Candidate, propose
@@ -206,6 +209,14 @@ def test_every_act_is_kept_with_what_it_rests_on_and_undone(plain: Bench):
     assert (again.joins, again.wires, again.holes, again.bodies, len(again.pads)) == ((), (), (), (), 6)
     with pytest.raises(TraceError, match="nothing to undo"):
         plain.act({"do": "undo"})
+    while plain.forth:
+        plain.act({"do": "redo"})
+    assert kept.read(plain.desk.folder).model_dump() == trace.model_dump() | {
+        "joins": (),
+        "pads": tuple(pad.model_dump() for pad in trace.pads if pad.id != "P002"),
+    }
+    with pytest.raises(TraceError, match="nothing to do again"):
+        plain.act({"do": "redo"})
 
 
 @pytest.mark.parametrize(
@@ -247,6 +258,88 @@ def test_a_trace_changed_elsewhere_is_taken_as_it_is(plain: Bench):
     kept.write(plain.desk.folder, trace.model_copy(update={"pads": trace.pads[:3]}))
     plain.act({"do": "answer", "a": "P001", "b": "P002", "joined": True, "by": "user"})
     assert [pad.id for pad in kept.read(plain.desk.folder).pads] == ["P001", "P002", "P003"]
+
+
+def test_the_ways_back_and_forth_outlive_the_desk(plain: Bench):
+    plain.act({"do": "answer", "a": "P001", "b": "P002", "joined": True, "by": "continuity"})
+    plain.act({"do": "wire", "a": "P004", "b": "P005"})
+    plain.act({"do": "move", "what": "pad", "which": "P006", "x": 31, "y": 11})
+    plain.act({"do": "undo"})
+    again = bench_on(plain.desk.folder)
+    assert (again.back, again.forth) == ("wire from P004 to P005", "pad moved")
+    again.act({"do": "redo"})
+    assert again.state.trace.pads[-1].x == 31
+    for _ in range(3):
+        again.act({"do": "undo"})
+    assert (again.state.trace.joins, again.state.trace.wires, again.back) == ((), (), None)
+    # An act after undoing hides nothing for good, and what was made elsewhere is undone like the rest.
+    again.act({"do": "answer", "a": "P001", "b": "P003", "joined": False, "by": "user"})
+    time.sleep(0.01)
+    kept.write(again.desk.folder, again.state.trace.model_copy(update={"pads": again.state.trace.pads[:3]}))
+    third = bench_on(again.desk.folder)
+    assert third.back == "changed outside the desk"
+    third.act({"do": "undo"})
+    assert (len(third.state.trace.pads), third.back) == (6, "P001 and P003 not joined")
+
+
+def test_what_the_picture_says_needs_no_undoing(plain: Bench):
+    plain.act({"do": "answer", "a": "P001", "b": "P002", "joined": True, "by": "continuity"})
+    many(plain, 60)
+    assert len(plain.state.trace.joins) > 20
+    again = bench_on(plain.desk.folder)
+    assert again.back == "P001 and P002 joined"
+    again.act({"do": "undo"})
+    assert (len(again.state.trace.pads), again.back) == (6, None)
+    again.act({"do": "redo"})
+    assert len(again.state.trace.joins) > 20
+
+
+KILLED = """
+import sys
+from pathlib import Path
+from lidoff.desk.shop import Shop
+from lidoff.desk.tracing_bench import Bench
+shop = Shop(Path(sys.argv[1]))
+bench = Bench(shop.item("lamp"), shop.confined)
+bench.opened()
+for number in range(10_000):
+    bench.act({"do": "move", "what": "pad", "which": "P001", "x": number, "y": 1})
+    print(number, flush=True)
+"""
+
+
+def test_a_desk_killed_while_it_saves_loses_no_answered_act(plain: Bench):
+    folder = plain.desk.folder
+    for kill in range(6):
+        done = subprocess.Popen(
+            [sys.executable, "-c", KILLED, str(folder.parent)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert done.stdout is not None
+        assert done.stderr is not None
+        with done.stdout, done.stderr:
+            for _ in range(3 + kill):
+                done.stdout.readline()
+            time.sleep(0.0017 * kill)  # somewhere in the next saves
+            done.kill()
+            told = done.stdout.read().split()
+            assert done.stderr.read() == ""
+        done.wait()
+        last = int(told[-1]) if told else 2 + kill
+        bench = bench_on(folder)
+        # What was answered is there; what was being saved may be.
+        assert bench.state.trace.pads[0].x in (last, last + 1)
+        before = bench.state.trace.pads[0].x
+        assert bench.back == "pad moved"
+        bench.act({"do": "undo"})
+        assert bench.state.trace.pads[0].x in (before - 1, before)
+        bench.act({"do": "redo"})
+        assert bench.state.trace.pads[0].x == before
+        while bench.back:
+            bench.act({"do": "undo"})
+        assert bench.state.trace.pads[0].x == 5.0
 
 
 def test_corners_that_cross_are_refused():

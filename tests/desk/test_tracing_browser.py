@@ -68,7 +68,7 @@ def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
     """Makes every `every`-th join to the next pad doubtful, the others accepted; 0 for none."""
 
     def told(every: int) -> None:
-        def read(_: Any, trace: Trace) -> Traced:
+        def read(_rgb: Any, _pose: Any, trace: Trace) -> Traced:
             near = [(a, b) for a, b in zip(trace.pads, trace.pads[1:], strict=False) if a.y == b.y]
             candidates = [
                 Candidate(
@@ -85,7 +85,7 @@ def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
             joins = propose([pad.id for pad in trace.pads], candidates)
             return Traced(joins=joins, views=(), scale=Scale(origin=(0, 0), factor=1.0), unsure=(), refused=None)
 
-        monkeypatch.setattr(tracing_bench, "read_again", read)
+        monkeypatch.setattr(tracing_bench, "read_copper", read)
 
     return told
 

@@ -19,7 +19,7 @@ import os
 import re
 import tempfile
 import time
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -57,11 +57,16 @@ def text_hash(text: str) -> str:
 class History:
     """The saved states of the record in a folder. Nothing is written until the first edit.
 
-    `stem` is the record file's name where it is not `item.toml`, so that several records in one folder keep apart.
+    `stem` is the record file's name where it is not `item.toml`, so that several records in one folder keep apart; the
+    trace beside it has its own in the same way, with another `suffix` to its texts and fewer kept.
     """
 
-    def __init__(self, folder: Path, stem: str = "") -> None:
+    def __init__(
+        self, folder: Path, stem: str = "", *, suffix: str = ".toml", bounds: tuple[int, int] | None = None
+    ) -> None:
         self.folder = folder / FOLDER / stem if stem else folder / FOLDER
+        self._suffix = suffix
+        self._most, self._kept = bounds or (MOST, KEPT)
         self.entries: dict[int, Entry] = {}
         self.at = 0
         self._size = -1
@@ -85,6 +90,12 @@ class History:
         """Keeps a text that is about to be saved, as made from the present one. Raises HistoryError."""
         return self._add(text, what)
 
+    def restate(self, text: str) -> None:
+        """Gives the entry that stands another text, for what came of it later by itself. Raises HistoryError."""
+        entry = self.entries.get(self.at)
+        if entry is not None and entry.hash != text_hash(text):
+            self._written(replace(entry, hash=text_hash(text)), text)
+
     def stand_at(self, entry: Entry) -> None:
         """Notes that the record now stands at that entry. Raises HistoryError."""
         self._stand_at(entry)
@@ -106,7 +117,7 @@ class History:
     def text(self, entry: Entry) -> str:
         """The text of an entry. Raises HistoryError where it is gone or is not what was kept."""
         try:
-            with (self.folder / f"{entry.hash}.toml").open(encoding="utf-8", newline="") as stream:
+            with self._file(entry).open(encoding="utf-8", newline="") as stream:
                 text = stream.read()
         except (OSError, UnicodeDecodeError) as error:
             raise HistoryError(f"the state of {entry.what!r} can no longer be read; nothing was changed") from error
@@ -122,9 +133,19 @@ class History:
             what=what,
             hash=text_hash(text),
         )
+        self._written(entry, text)
+        if len(self.entries) > self._most:
+            self._let_go(entry)
+        return entry
+
+    def _file(self, entry: Entry) -> Path:
+        return self.folder / f"{entry.hash}{self._suffix}"
+
+    def _written(self, entry: Entry, text: str) -> None:
+        """Writes an entry's text, then its line; of two lines with one number the later counts."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
-            file = self.folder / f"{entry.hash}.toml"
+            file = self._file(entry)
             if not file.exists():
                 _write(file, text)
             # A line cut short by a full disk or a kill is passed over when the log is read; a fresh line begins here.
@@ -136,15 +157,12 @@ class History:
         except OSError as error:
             raise self._unwritable(error) from error
         self.entries[entry.number] = entry
-        if len(self.entries) > MOST:
-            self._let_go(entry)
-        return entry
 
     def _let_go(self, newest: Entry) -> None:
         """Keeps the newest entries and the one the record stands at; what cannot be tidied up stays."""
         with contextlib.suppress(OSError):
             self._read()
-            numbers = {*sorted(self.entries)[-KEPT:], self.at, newest.number, newest.parent}
+            numbers = {*sorted(self.entries)[-self._kept :], self.at, newest.number, newest.parent}
             kept = {number: one for number, one in sorted(self.entries.items()) if number in numbers}
             _write(
                 self.folder / "log.jsonl",
@@ -153,7 +171,7 @@ class History:
             self.entries = kept
             self._size = (self.folder / "log.jsonl").stat().st_size
             needed = {one.hash for one in kept.values()}
-            for file in self.folder.glob("*.toml"):
+            for file in self.folder.glob(f"*{self._suffix}"):
                 if file.stem not in needed and time.time() - file.stat().st_mtime > _YOUNG:
                     file.unlink()
 

@@ -17,35 +17,35 @@ import numpy as np
 
 from lidoff.desk.item_desk import ItemDesk
 from lidoff.desk.tracing_acts import acted, told
-from lidoff.desk.tracing_copper import Copper, Floats, Point, inverse, load, path, read_again, seen
+from lidoff.desk.tracing_copper import Copper, Floats, Point, inverse, load, path, seen
+from lidoff.desk.tracing_past import Past
+from lidoff.desk.tracing_said import said
 from lidoff.errors import LidoffError
 from lidoff.photos import kept
 from lidoff.photos.joins import Answer, AnswerError, Candidate, Join, Joins, propose
 from lidoff.photos.kept import Trace, TraceError
 from lidoff.photos.naming import pieces_of
 from lidoff.photos.picture import open_upright
-from lidoff.photos.proposal import Settings, with_joins
 from lidoff.photos.proposal import propose as propose_all
+from lidoff.photos.proposal import read_copper, with_joins
 from lidoff.photos.straighten import mapped
 from lidoff.record import Item, Photo
 
 Due = Literal["photos", "copper", "paths", ""]
 Pair = tuple[str, str]
-_WAYS_BACK: Final = 200
+_STATES: Final = 200
 _PATHS_AT_ONCE: Final = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class State:
-    """All that undoing brings back. `read_photos` and `read_copper` tell what the pictures were last read for."""
+    """A trace with what the pictures said for it. `read_photos` and `read_copper` tell what they were last read for."""
 
     trace: Trace = field(default_factory=Trace)
     candidates: tuple[Candidate, ...] = ()
     refused: str | None = None
     unsure: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
-    corners: Mapping[str, tuple[Point, ...]] = field(default_factory=dict)
-    width: float | None = None
     read_photos: Any = None
     read_copper: Any = None
 
@@ -59,7 +59,9 @@ class Bench:
         self._lock = threading.RLock()
         self._state = State()
         self._joins = propose((), ())
-        self._back: list[tuple[str, State]] = []
+        self._past = Past(desk.folder)
+        # What the pictures said at the newest of the states: going back to one of them reads nothing anew.
+        self._states: dict[int, State] = {}
         self._stamp: Any = None
         self._copper: Copper | None = None
         self._paths: dict[Pair, tuple[Point, ...]] = {}
@@ -92,7 +94,12 @@ class Bench:
     @property
     def back(self) -> str | None:
         """What undoing would undo."""
-        return self._back[-1][0] if self._back else None
+        return self._past.back
+
+    @property
+    def forth(self) -> str | None:
+        """What doing again would do."""
+        return self._past.forth
 
     def item(self) -> Item | None:
         """The record, as far as it can be read."""
@@ -124,13 +131,9 @@ class Bench:
             trace = kept.read(self.desk.folder)
             first = self._stamp is None
             self._stamp = stamp
-            if trace == self._state.trace:
-                return
-            changed = replace(self._state, trace=trace)
-            if first and trace.board is not None and trace.photos and self._newer_than_photos(trace):
-                changed = replace(changed, read_photos=self._photos_key(changed))
-            self._settle(changed)
-            self._back.clear()
+            if trace != self._state.trace:
+                self._settle(self._restored(trace, stamp[0]) if first else replace(self._state, trace=trace))
+            self._past.found(trace)
 
     # Acts -----------------------------------------------------------------------------------------------------------
 
@@ -138,47 +141,53 @@ class Bench:
         """Does what the page asks for, and keeps it. Raises LidoffError, and then nothing has changed."""
         with self._lock:
             self.opened()
-            if asked.get("do") == "undo":
-                self._undo()
+            if asked.get("do") in ("undo", "redo"):
+                self._step(forth=asked["do"] == "redo")
                 return
             before = self._state
-            if asked.get("do") == "corners":
-                after, what = self._with_corners(asked)
-            elif asked.get("do") == "width":
-                after, what = self._with_width(asked)
-            elif asked.get("do") == "again":
+            if asked.get("do") == "again":
                 self._failed.clear()
-                after, what = replace(before, read_photos=None), ""
-            else:
-                trace, what = acted(before.trace, self.item(), asked)
-                after = replace(before, trace=trace, candidates=_still(before.candidates, before.trace, trace))
-            self._keep(after)
-            if what:
-                self._back = [*self._back[1 - _WAYS_BACK :], (what, before)]
+                self._keep(replace(before, read_photos=None))
+                return
+            files = frozenset(one.file for one in self.photos())
+            trace, what = said(before.trace, files, asked) or acted(before.trace, self.item(), asked)
+            after = replace(before, trace=trace, candidates=_still(before.candidates, before.trace, trace))
+            joins, after = _settled(after)
+            entry = self._past.coming(before.trace, after.trace, what)
+            self._states[self._past.at] = before
+            self._save(joins, after)
+            self._past.stands(entry)
+            self._states[entry.number] = after
+            self._states = dict(sorted(self._states.items())[-_STATES:])
 
-    def _undo(self) -> None:
-        if not self._back:
-            raise TraceError("There is nothing to undo on this trace.")
-        _, before = self._back[-1]
-        self._keep(before)
-        self._back.pop()
+    def _step(self, *, forth: bool) -> None:
+        """Back to the state before, or forth to the one after."""
+        self._states[self._past.at] = self._state
+        entry, trace = self._past.step(forth=forth)
+        known = self._states.get(entry.number)
+        if known is None or known.trace != trace:
+            known = self._restored(trace, int(entry.time * 1e9))
+        self._save(*_settled(known))
+        self._past.stands(entry)
 
-    def _with_corners(self, asked: Mapping[str, Any]) -> tuple[State, str]:
-        file, corners = asked.get("file"), asked.get("corners")
-        if not isinstance(file, str) or file not in {one.file for one in self.photos()}:
-            raise TraceError("That photo is not in this record.")
-        four = corners_of(corners)
-        return replace(self._state, corners={**self._state.corners, file: four}), f"corners of {file}"
-
-    def _with_width(self, asked: Mapping[str, Any]) -> tuple[State, str]:
-        width = asked.get("width")
-        if isinstance(width, bool) or not isinstance(width, int | float) or not 1 <= width <= 1000:
-            raise TraceError("The board's width is a number of mm from 1 to 1000.")
-        return replace(self._state, width=float(width)), "the board's width"
+    def _restored(self, trace: Trace, when: int) -> State:
+        """The state of a trace that was saved at an instant [ns since 1970], as far as it still tells of the photos."""
+        state = State(trace=trace)
+        if trace.board is None or not trace.photos or trace.said.unread:
+            return state
+        key = self._photos_key(state)
+        known, here = {one.file for one in trace.photos}, {one[0] for one in key[0]}
+        if known <= here and all(one[3] <= when for one in key[0]):
+            state = replace(state, read_photos=key)
+        return state
 
     def _keep(self, state: State) -> None:
-        """Makes a state the one that stands, and saves its trace."""
-        joins, state = _settled(state)
+        """Makes a state the one that stands with what the pictures say, which is nothing to be undone."""
+        self._save(*_settled(state))
+        self._past.grown(self._state.trace)
+
+    def _save(self, joins: Joins, state: State) -> None:
+        """Saves a state's trace, and makes it the one that stands."""
         if state.trace != self._state.trace:
             kept.write(self.desk.folder, state.trace)
             self._stamp = self._file_stamp()
@@ -243,8 +252,7 @@ class Bench:
             self._say("Reading the copper …")
             return _moved(trace, state.trace, to_board)
 
-        settings = Settings(width=state.width, corners={file: list(four) for file, four in state.corners.items()})
-        proposal = propose_all(item, state.trace, settings, tell)
+        proposal = propose_all(item, state.trace, tell=tell)
         copper = self._loaded(proposal.trace)
         with self._lock:
             if self._state.trace is not state.trace or self._photos_key(self._state) != key:
@@ -253,14 +261,13 @@ class Bench:
             self._copper = seen(copper, traced)
             self._forget_paths()
             self._keep(
-                replace(
-                    state,
+                State(
                     trace=proposal.trace,
                     candidates=traced.joins.candidates if traced else (),
                     refused=traced.refused if traced else None,
                     unsure=traced.unsure if traced else (),
                     remarks=proposal.remarks,
-                    read_photos=key,
+                    read_photos=(key[0], *_said_key(proposal.trace)),
                     read_copper=_copper_key(proposal.trace) if traced else None,
                 )
             )
@@ -272,7 +279,7 @@ class Bench:
         key = _copper_key(trace)
         self._say("Reading the copper …")
         copper = self._loaded(trace)
-        traced = read_again(copper, trace)
+        traced = read_copper(copper.rgb, copper.pose, trace)
         with self._lock:
             if _copper_key(self._state.trace) != key:
                 return
@@ -358,16 +365,7 @@ class Bench:
             except OSError:
                 continue
             photos.append((one.file, one.shows, one.side, at.st_mtime_ns, at.st_size))
-        return tuple(photos), tuple(sorted(state.corners.items())), state.width
-
-    def _newer_than_photos(self, trace: Trace) -> bool:
-        photos, _, _ = self._photos_key(self._state)
-        known = {one.file for one in trace.photos}
-        return (
-            self._stamp is not None
-            and known <= {one[0] for one in photos}
-            and all(one[3] <= self._stamp[0] for one in photos)
-        )
+        return tuple(photos), *_said_key(state.trace)
 
     def _file_stamp(self) -> tuple[int, ...]:
         try:
@@ -375,23 +373,6 @@ class Bench:
         except OSError:
             return (0,)
         return at.st_mtime_ns, at.st_size, at.st_ino
-
-
-def corners_of(given: Any) -> tuple[Point, ...]:
-    """Four corners as numbers of pixels. Raises TraceError."""
-    try:
-        four = tuple((float(x), float(y)) for x, y in given)
-    except (TypeError, ValueError) as error:
-        raise TraceError("Four corners are wanted, in pixels of the photo.") from error
-    if len(four) != 4 or not np.isfinite(four).all() or np.abs(four).max() > 1e5:
-        raise TraceError("Four corners are wanted, in pixels of the photo.")
-    turns = []
-    for n in range(4):
-        (ax, ay), (bx, by), (cx, cy) = four[n], four[(n + 1) % 4], four[(n + 2) % 4]
-        turns.append((bx - ax) * (cy - by) - (by - ay) * (cx - bx))
-    if min(turns) <= 1:
-        raise TraceError("The corners go clockwise round the board from its top left; two of them have crossed.")
-    return four
 
 
 def _settled(state: State) -> tuple[Joins, State]:
@@ -419,6 +400,12 @@ def _still(candidates: tuple[Candidate, ...], before: Trace, after: Trace) -> tu
     where = {pad.id: (pad.x, pad.y) for pad in before.pads}
     same = {pad.id for pad in after.pads if where.get(pad.id) == (pad.x, pad.y)}
     return tuple(one for one in candidates if one.a in same and one.b in same)
+
+
+def _said_key(trace: Trace) -> tuple[Any, ...]:
+    """What was said of the photos that they have to be read for."""
+    set_ = tuple((one.file, one.corners) for one in trace.photos if one.corners_from == "user")
+    return trace.said.width, trace.said.length, trace.said.clicked, set_
 
 
 def _copper_key(trace: Trace) -> tuple[Any, ...]:

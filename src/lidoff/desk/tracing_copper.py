@@ -1,5 +1,4 @@
-"""The copper of one photo as it is looked at on the tracing page: read anew for other pads, and followed from point
-to point.
+"""The copper of one photo as it is looked at on the tracing page: followed from point to point.
 
 A path is the cheapest way over the picture (Dijkstra's shortest path on the pixels, by scikit-image): a pixel costs one
 on copper and more the less it looks like it. What looks like copper is told by the view in which the joins were read,
@@ -18,16 +17,12 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from lidoff.desk.tracing_acts import told
 from lidoff.photos.intake import pixels
-from lidoff.photos.joins import Answer
-from lidoff.photos.kept import Trace
 from lidoff.photos.merge import MOST, merge
 from lidoff.photos.needs import opencv
-from lidoff.photos.pads import Pad
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.straighten import mapped
-from lidoff.photos.tracing import Scale, Traced, trace_copper
+from lidoff.photos.tracing import Scale, Traced
 from lidoff.photos.views import lab
 
 Floats = NDArray[np.float64]
@@ -73,29 +68,6 @@ def seen(copper: Copper, traced: Traced | None) -> Copper:
         return Copper(rgb=copper.rgb, pose=copper.pose)
     margins = np.array(traced.views[0].plain, dtype=np.float32)
     return Copper(rgb=copper.rgb, pose=copper.pose, margins=margins, scale=traced.scale)
-
-
-def read_again(copper: Copper, trace: Trace) -> Traced:
-    """The joins between the pads of a trace, with the answers it holds. Raises PhotoError."""
-    cv2 = opencv()
-    back = inverse(copper.pose)
-    height, width = copper.rgb.shape[:2]
-    places = mapped(back, [[pad.x, pad.y] for pad in trace.pads]).clip((0, 0), (width - 1, height - 1))
-    board: Any = np.zeros((height, width), np.uint8)
-    cv2.fillConvexPoly(board, np.round(np.array(trace.photos[0].corners)).astype(np.int32), 1)
-    hidden: Any = np.zeros((height, width), np.uint8)
-    for body in trace.bodies:
-        box = [
-            (body.x + x, body.y + y) for x, y in ((0, 0), (body.width, 0), (body.width, body.height), (0, body.height))
-        ]
-        cv2.fillConvexPoly(hidden, np.round(mapped(back, box)).astype(np.int32), 1)
-    return trace_copper(
-        copper.rgb,
-        [Pad(id=pad.id, x=float(x), y=float(y)) for pad, (x, y) in zip(trace.pads, places, strict=True)],
-        board=board > 0,
-        bodies=hidden > 0 if trace.bodies else None,
-        answers=[Answer(a=one.a, b=one.b, joined=one.joined, by=one.evidence.kind) for one in told(trace)],
-    )
 
 
 def path(copper: Copper, points: Sequence[Point], *, clicked: bool = False) -> tuple[Point, ...]:

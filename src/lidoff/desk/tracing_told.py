@@ -51,6 +51,8 @@ def told(bench: Bench) -> dict[str, Any]:
         "read": state.read_copper is not None,
         "trouble": bench.trouble,
         "undo": bench.back,
+        "redo": bench.forth,
+        "said": _said(trace),
         "refused": state.refused,
         "remarks": [on_page(one) for one in state.remarks],
         "contradictions": list(pieces.contradictions),
@@ -99,6 +101,13 @@ def on_page(remark: str) -> str:
     for option, here in _HERE:
         remark = remark.replace(option, here)
     return remark
+
+
+def _said(trace: Trace) -> dict[str, Any]:
+    """The ruler and the holes that the user set, where they are, in pixels."""
+    length = trace.said.length
+    ruler = None if length is None else {"ends": length[:2], "length": length[2]}
+    return {"width": trace.said.width, "ruler": ruler, "pairs": trace.said.clicked}
 
 
 def _board(trace: Trace) -> dict[str, Any] | None:

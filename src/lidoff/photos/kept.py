@@ -135,12 +135,26 @@ class KeptWire(_Kept):
     note: str = ""
 
 
+class KeptSaid(_Kept):
+    """What the user said of the photos as a whole, kept so that they can be read anew.
+
+    `width` [mm] of the board, or a `length`: two pixels of the copper photo and the mm between them. `clicked` are
+    pairs of pixels (copper photo, the other) that show one hole. `unread`: said since the photos were last read.
+    """
+
+    width: Annotated[float, Field(gt=0, lt=2000)] | None = None
+    length: tuple[Point, Point, Annotated[float, Field(gt=0, lt=2000)]] | None = None
+    clicked: tuple[tuple[Point, Point], ...] = ()
+    unread: bool = False
+
+
 class Trace(_Kept):
     """All that was traced on one item."""
 
     lidoff_trace: Literal[1] = VERSION
     board: KeptBoard | None = None
     photos: tuple[KeptPhoto, ...] = ()
+    said: KeptSaid = KeptSaid()
     holes: tuple[KeptHole, ...] = ()
     pads: tuple[KeptPad, ...] = ()
     bodies: tuple[KeptBody, ...] = ()
@@ -183,6 +197,11 @@ def read(folder: Path) -> Trace:
         raise TraceError(f"{file}: not JSON ({_place(error)}); restore it from a copy or move it away.") from error
     if isinstance(held, dict) and isinstance(held.get("lidoff_trace"), int) and held["lidoff_trace"] > VERSION:
         raise TraceError(f"{file}: written by a newer Lidoff (format {held['lidoff_trace']}); update this one.")
+    return parsed(data, file)
+
+
+def parsed(data: bytes | str, file: Path) -> Trace:
+    """The trace that a text holds; `file` is named where it does not fit. Raises TraceError."""
     try:
         return Trace.model_validate_json(data)
     except ValidationError as error:
@@ -206,8 +225,13 @@ def _sentence(error: ValidationError) -> str:
 def write(folder: Path, trace: Trace) -> Path:
     """Writes the trace into the record folder; the file is whole at every instant. Raises TraceError."""
     file = folder / NAME
-    write_whole(file, (json.dumps(trace.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n").encode())
+    write_whole(file, text(trace).encode())
     return file
+
+
+def text(trace: Trace) -> str:
+    """The trace as it stands in its file."""
+    return json.dumps(trace.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n"
 
 
 def write_whole(file: Path, data: bytes) -> None:

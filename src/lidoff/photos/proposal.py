@@ -6,7 +6,7 @@ What the user set or answered before stays; only what the pictures said is said 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -25,6 +25,7 @@ from lidoff.photos.kept import (
     KeptJoin,
     KeptPad,
     KeptPhoto,
+    KeptSaid,
     Picture,
     Trace,
     Word,
@@ -107,7 +108,6 @@ def propose(
     Raises PhotoError where no photo shows copper, where a photo cannot be read, where no board is found in it, and
     where the extra is missing.
     """
-    set_ = settings or Settings()
     copper = [photo for photo in item.photos if photo.shows == "copper"]
     if not copper:
         raise PhotoError(
@@ -115,13 +115,14 @@ def propose(
             f"lidoff photo {item.folder} FILE --side bottom --shows copper."
         )
     side = copper[0].side
+    other = _other_side(item.photos, side)
+    set_, said = _all_said(settings or Settings(), trace, [copper[0].file, *(photo.file for photo in other[:1])])
     remarks: list[str] = []
     main = _looked_at(item, [photo for photo in copper if photo.side == side], trace, set_, remarks)
     flat = straightened(main.rgb, main.pose, margin=_MARGIN)
     spots = _spots(flat, main.pose)
     photos = [_kept_photo(main, main.pose.to_board)]
     quality = {main.file: main.quality}
-    other = _other_side(item.photos, side)
     alignment, shared = None, np.empty((0, 2))
     if other:
         parts = _looked_at(item, other, trace, set_, remarks, like=main.pose)
@@ -144,6 +145,7 @@ def propose(
             width=main.pose.width, height=main.pose.height, scale_from=main.pose.scale_from, outline=_outline(main)
         ),
         photos=tuple(photos),
+        said=said,
         holes=holes,
         pads=_pads(trace, holes, find_joints(spots)),
         bodies=_bodies(trace, flat, main.pose),
@@ -154,11 +156,27 @@ def propose(
         kept = tell(kept, main.pose.to_board)
     traced = None
     if len(kept.pads) >= 2:
-        traced = _read_copper(main, kept)
+        traced = read_copper(main.rgb, main.pose.to_board, kept)
         kept = with_joins(kept, traced.joins, main.file)
         if traced.refused:
             remarks.append(f"{main.file}: {traced.refused}")
     return Proposal(trace=kept, traced=traced, quality=quality, alignment=alignment, remarks=tuple(remarks))
+
+
+def _all_said(set_: Settings, trace: Trace, files: Sequence[str]) -> tuple[Settings, KeptSaid]:
+    """What is said now with what was said before and still holds, and that to be kept. Pixels hold for their photos."""
+    before, known = trace.said, [photo.file for photo in trace.photos]
+    width, length = set_.width, set_.length
+    if not (set_.width or set_.height or set_.length):
+        width, length = before.width, before.length if known[:1] in ([], files[:1]) else None
+    clicked = set_.clicked or (before.clicked if known in ([], files) else ())
+    pairs = tuple((_point(one), _point(other)) for one, other in clicked)
+    ends = None if length is None else (_point(length[0]), _point(length[1]), length[2])
+    return replace(set_, width=width, length=ends, clicked=pairs), KeptSaid(width=width, length=ends, clicked=pairs)
+
+
+def _point(at: Sequence[float]) -> tuple[float, float]:
+    return float(at[0]), float(at[1])
 
 
 def _other_side(photos: Sequence[Photo], side: str | None) -> list[Photo]:
@@ -324,23 +342,26 @@ def _bodies(trace: Trace, flat: Straight, pose: Pose) -> tuple[KeptBody, ...]:
     return tuple(found)
 
 
-def _read_copper(side: _Side, trace: Trace) -> Traced:
-    """The joins that the copper side proposes between the pads of a trace, with the answers it holds."""
+def read_copper(rgb: NDArray[np.uint8], to_board: Floats, trace: Trace) -> Traced:
+    """The joins that a copper photo shows between the pads of a trace, with the answers it holds.
+
+    `to_board` (3, 3) takes the photo's pixels to board mm. Raises PhotoError.
+    """
     from lidoff.photos.needs import opencv
 
     cv2 = opencv()
-    places = side.pose.photo([[pad.x, pad.y] for pad in trace.pads])
-    height, width = side.rgb.shape[:2]
-    inside = places.clip((0, 0), (width - 1, height - 1))
+    back = np.asarray(np.linalg.inv(to_board), dtype=np.float64)
+    height, width = rgb.shape[:2]
+    inside = mapped(back, [[pad.x, pad.y] for pad in trace.pads]).clip((0, 0), (width - 1, height - 1))
     board = np.zeros((height, width), np.uint8)
-    cv2.fillConvexPoly(board, np.round(side.corners).astype(np.int32), 1)
+    cv2.fillConvexPoly(board, np.round(np.array(trace.photos[0].corners)).astype(np.int32), 1)
     hidden = np.zeros((height, width), np.uint8)
     for body in trace.bodies:
         box = [(0, 0), (body.width, 0), (body.width, body.height), (0, body.height)]
-        seen = side.pose.photo([[body.x + x, body.y + y] for x, y in box])
+        seen = mapped(back, [[body.x + x, body.y + y] for x, y in box])
         cv2.fillConvexPoly(hidden, np.round(seen).astype(np.int32), 1)
     return trace_copper(
-        side.rgb,
+        rgb,
         [Pad(id=pad.id, x=float(x), y=float(y)) for pad, (x, y) in zip(trace.pads, inside, strict=True)],
         board=board > 0,
         bodies=hidden > 0 if trace.bodies else None,

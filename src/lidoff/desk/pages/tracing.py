@@ -3,8 +3,9 @@
 GET  tracing                    the page
 GET  tracing/state?seen=7       what stands, as JSON (see `tracing_told`); 204 where nothing is newer than that
 GET  tracing/paths              the ways of the joins along the copper
-POST tracing/act                an act (see `tracing_acts`, and "corners", "width", "again", "undo"); gives the state
+POST tracing/act                an act (see `tracing_acts`, `tracing_said`, and "again", "undo", "redo"): the state
 POST tracing/follow             {"points": [[x, y], …]}: the way along the copper through them [mm]
+POST tracing/fit                {"pairs": …}: how well holes clicked in both photos go together [mm]
 GET  tracing/straight/0         a photo straightened, as JPEG; 1 is the other side laid over it
 GET  tracing/preview/0?corners= how it would look with these corners, small
 GET  tracing/offer              what taking over would change in the record; ?replace=1: typed nodes give way
@@ -29,7 +30,8 @@ from lidoff.desk.edits import EditError
 from lidoff.desk.frame import Page, desk_of, page, run, shop_of
 from lidoff.desk.item_desk import ItemDesk, Snapshot
 from lidoff.desk.pages.actions import asked
-from lidoff.desk.tracing_bench import Bench, corners_of
+from lidoff.desk.tracing_bench import Bench
+from lidoff.desk.tracing_said import corners_of, fit_of, pairs_of
 from lidoff.desk.tracing_told import found_for, offered, paths, preview, straight, told
 from lidoff.photos.connections import changed_text
 from lidoff.photos.picture import open_upright
@@ -154,6 +156,17 @@ async def _follow(request: Request) -> Response:
     return JSONResponse({"points": await run(_held(request).bench.followed, points)})
 
 
+async def _fit(request: Request) -> Response:
+    bench, pairs = _held(request).bench, pairs_of((await asked(request)).get("pairs"))
+    return JSONResponse(await run(_fitted, bench, pairs))
+
+
+def _fitted(bench: Bench, pairs: tuple[Any, ...]) -> dict[str, Any]:
+    trace = bench.state.trace
+    first, other = (bench.size(one.file) for one in trace.photos[:2]) if len(trace.photos) > 1 else ((1, 1), (1, 1))
+    return fit_of(trace, pairs, (first, other))
+
+
 async def _straight(request: Request) -> Response:
     bench = _held(request).bench
     which, trace = int(request.path_params["which"]), bench.state.trace
@@ -228,6 +241,7 @@ routes: Final[list[BaseRoute]] = [
     Route("/items/{key}/tracing/paths", _paths),
     Route("/items/{key}/tracing/act", _act, methods=["POST"]),
     Route("/items/{key}/tracing/follow", _follow, methods=["POST"]),
+    Route("/items/{key}/tracing/fit", _fit, methods=["POST"]),
     Route("/items/{key}/tracing/straight/{which:int}", _straight),
     Route("/items/{key}/tracing/preview/{which:int}", _preview),
     Route("/items/{key}/tracing/offer", _offer),
