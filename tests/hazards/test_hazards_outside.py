@@ -272,3 +272,22 @@ def test_a_printed_temperature_is_judged_like_a_written_one() -> None:
     assert at_97('marking = "4u7 400V 105°C", ') == ([], [])
     found, undecided = at_97("")
     assert (found, len(undecided)) == ([], 1)
+
+
+def test_a_glow_is_not_judged_for_slow_flicker() -> None:
+    """An open switch of 100 Mohm leaves 3 uA of 50 Hz behind one diode: by numbers all swing, to the eye nothing."""
+    record = """item = { kind = "luminaire" }
+part = [
+  { ref = "S1", kind = "switch", closed = CLOSED, nodes = ["live", "a"] },
+  { ref = "R1", kind = "resistor", value = "4k7", nodes = ["a", "b"] },
+  { ref = "D1", kind = "diode", nodes = { anode = "b", cathode = "c" } },
+  { ref = "LED1", kind = "led", series = 30, forward_voltage = "3 V", nodes = { anode = "c", cathode = "neutral" } },
+]
+"""
+
+    def found(closed: str) -> list[Finding]:
+        item = read_text(f"lidoff = 1\n{record.replace('CLOSED', closed)}", "case.toml")
+        return rule("flicker-below-90-hz").judge(facts_of(item))[0]
+
+    assert len(found("true")) == 1
+    assert found("false") == []

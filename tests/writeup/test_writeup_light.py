@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import pytest
 
-from lidoff.account import Account
+import lidoff
+from lidoff.account import Account, take
 from lidoff.writeup.blocks import Heading, Paragraph, Picture, plain
 from lidoff.writeup.chapters.light import light
+from lidoff.writeup.chapters.summary import large
 
 
 def told(account: Account) -> str:
@@ -39,7 +42,8 @@ def test_the_dimmed_lamp_tells_viewer_camera_and_radio(accounts: Mapping[str, Ac
     assert "A choke of 1 mH with an X capacitor of 100 nF would take off about" in text
     assert "It is loudest with VR1 at 20 % of its travel: steps of 82 mA, some 6 dB more." in text
     assert "The light over one cycle of the mains." in text
-    assert "At 230 V 50 Hz the light would beat at 100 Hz" in text
+    assert "Solved again at 230 V 50 Hz, it takes" in text
+    assert "never to be tried" in text
     drawn = " ".join(pictures(accounts["globe-lamp"]))
     for name in ("lidoff light", "lidoff harmonics", "lidoff spectrum"):
         assert name in drawn
@@ -60,7 +64,8 @@ def test_the_charger_shows_each_route_for_comparison(accounts: Mapping[str, Acco
     text = told(accounts["lamp-charger"])
     assert "any one of the three routes is enough" in text
     assert "None of these limits is meant for this item or this state." in text
-    assert "At 120 V 60 Hz IEC 61000-3-2 would set no limits" in text
+    assert "Solved again at 120 V 60 Hz, it takes 6.6 W instead of 6.6 W" in text
+    assert "IEC 61000-3-2 sets no limits for the harmonics there." in text
     assert "A switch-mode stage would, and is not in the computed wave." in text
     drawn = " ".join(pictures(accounts["lamp-charger"]))
     assert all(f"Class C, route {n}" in drawn for n in (1, 2, 3))
@@ -82,3 +87,26 @@ def test_nothing_claims_that_a_test_was_passed(accounts: Mapping[str, Account]) 
         text = told(account).replace("nothing passes or fails", "")
         for word in ("passes", "passed", "complies", "compliant", "conforms", "safe"):
             assert word not in text
+
+
+def test_a_glow_is_not_held_against_the_lines_of_flicker(tmp_path: Path) -> None:
+    """3 uA through an open switch of 100 Mohm: no warning, no picture, no table and no large figure of its flicker."""
+    parts = (
+        ("S1", "switch", "closed = false", '["live", "a"]'),
+        ("BR1", "bridge", "", '{ ac1 = "a", ac2 = "neutral", plus = "p", minus = "m" }'),
+        ("R1", "resistor", 'value = "1k5"', '["x", "m"]'),
+        ("LED1", "led", 'series = 60\nforward_voltage = "2.9 V"', '{ anode = "p", cathode = "x" }'),
+    )
+    rows = "".join(
+        f'[[part]]\nref = "{ref}"\nkind = "{kind}"\n{keys}\nnodes = {nodes}\n' for ref, kind, keys, nodes in parts
+    )
+    (tmp_path / "item.toml").write_text(f'lidoff = 1\n[item]\nkind = "luminaire"\n{rows}', encoding="utf-8")
+    account = take(lidoff.open(tmp_path))
+    assert account.main is not None
+    assert account.main.page is not None
+    assert account.main.page.warning is None
+    assert account.main.page.light_bounds == ()
+    text = told(account)
+    assert "a glow at most; its flicker is not held against anything" in text
+    assert "The light over one cycle" not in text
+    assert not [one for one in large(account.main) if "flicker" in one.caption]

@@ -88,7 +88,8 @@ class PartAccount:
 class LightAndMains:
     """What the eye, the camera, the supply and the radio see of one state, beside what is published about it.
 
-    `loudest` says where along the knob the radio hears most; empty where there is no knob, or nothing to hear.
+    `lit` says whether there is light of which flicker is worth a word, and flicker is held against nothing without;
+    `loudest` says where along the knobs the radio hears most; empty where there is no knob, or nothing to hear.
     """
 
     light_words: tuple[Sentence, ...]
@@ -101,6 +102,7 @@ class LightAndMains:
     elsewhere: str
     corner_of_the_eye: str
     dimmed: bool
+    lit: bool
     loudest: str = ""
 
 

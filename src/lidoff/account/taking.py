@@ -315,9 +315,9 @@ class _Work:
                 states.append(state)
                 continue
             page = light_and_mains(self.item, solution, solution.figures(), dimmed=self._dimmed(state))
-            knob = next((one.ref for one in self.account.knobs if one.state == state.name), None)
-            if knob is not None and page.interference is not None:
-                page = replace(page, loudest=loudest(self.circuits[state.name], knob, page.interference))
+            knobs = [one.ref for one in self.account.knobs if one.state == state.name]
+            if knobs and page.interference is not None:
+                page = replace(page, loudest=loudest(self.circuits[state.name], knobs, page.interference))
             states.append(replace(state, page=page))
         self.account = replace(self.account, states=tuple(states))
 

@@ -10,6 +10,7 @@ from lidoff.cli.options import Changes, ItemPath, Json, State
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from lidoff.cycle import Solution
     from lidoff.figures import Interference
     from lidoff.studies import Stress
 
@@ -40,7 +41,7 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
         from lidoff.studies import stress
 
         _write(out, document, record.title or str(item), stress(solution))
-        _write_words(out, document, heard)
+        _write_words(out, document, heard, solution)
 
     return answer(document, as_json=json, text=text, warnings=[str(problem) for problem in record.warnings])
 
@@ -81,11 +82,13 @@ def _write(out: Console, document: Mapping[str, Any], title: str, stresses: Sequ
         out.print(f"\nThe item runs in a rhythm; the figures are taken over {document['cycles']} cycles of the mains.")
 
 
-def _write_words(out: Console, document: Mapping[str, Any], heard: Interference | None) -> None:
+def _write_words(out: Console, document: Mapping[str, Any], heard: Interference | None, solution: Solution) -> None:
     """What a viewer is to be warned of, and what a radio hears, where there is anything to say."""
     from lidoff.figures import warning
+    from lidoff.studies.glow import is_lit
 
-    warned = warning(document["light"])
+    light = document["light"]
+    warned = warning(light) if is_lit(solution.circuit, light) else None
     if warned is not None:
         out.print(f"\n{warned}")
     if heard is not None:

@@ -14,6 +14,13 @@ from lidoff.record import Table
 # A switch on a wall has some metres of cable behind it whose two cores lie side by side: about 100 pF a metre, five
 # metres (common practice, no source).
 STRAY: Final = 500e-12
+_LIT: Final = 1e-3
+"""Share of an LED's test current from which its light is light to speak of.
+
+A thousandth of what a lamp gives is a glow of some candelas per square metre at most. The eye then fuses what beats
+faster than some 40 Hz (Ferry-Porter law, from memory), and the practices on flicker are about light that people see by
+(IEEE Std 1789-2015 on lighting; SVM over 100 lx). What leaks through an open switch is microamperes: far below.
+"""
 _GLOWS: Final = 1e-5  # share of full light from which an LED is seen in a dark room (common practice, no source)
 
 
@@ -81,6 +88,15 @@ def glow(circuit: Circuit) -> tuple[Glow, ...]:
         wired = _with_stray(circuit, switch)
         found.append(_judged(wired, changes, f"{switch.ref} open, five metres of cable behind it", STRAY, full))
     return tuple(sorted(found, key=lambda g: (-g.share, g.way)))
+
+
+def is_lit(circuit: Circuit, light: Mapping[str, Any] | None) -> bool:
+    """Whether there is light of which flicker is worth a word. `light`: the light figures of the circuit, or None."""
+    if light is None or light["percent_flicker"] is None:
+        return False
+    strings = [e for e in circuit.elements if e.ref in light["sources"]]
+    least = min((e.number("test_current") * e.number("parallel") for e in strings), default=0.0)
+    return float(light["mean_current"]) >= _LIT * least
 
 
 def lightness(share: float) -> float:

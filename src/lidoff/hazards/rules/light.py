@@ -10,12 +10,15 @@ from lidoff.hazards.model import Basis
 from lidoff.hazards.rule import Case, Hit, Open, Outcome, Rule, step
 from lidoff.hazards.words import plain
 from lidoff.standards.light_limits import MODULATION
+from lidoff.studies.glow import is_lit
 
 _BOUND: Final = "ieee-1789-seizure-prevention"
 
 
 def _slow(facts: Facts) -> Iterable[Outcome]:
     light = facts.figures.get("light")
+    if light is not None and facts.circuit is not None and not is_lit(facts.circuit, light):
+        return
     if light is None:
         if facts.item.kind == "luminaire" and facts.item.parts and not facts.figures:
             yield Open(needs=("The light's course over the mains cycle, computed or recorded with a light probe.",))
@@ -51,7 +54,8 @@ RULES: Final = (
         "in the "
         "line, or half a bridge that failed, makes light at the mains frequency.",
         basis=(Basis.of(MODULATION.row("seizure prevention", "below 90 Hz"), "at most 5 % below 90 Hz"),),
-        limits="Of the settled cycle only: a loose contact or a wandering dimmer flickers slower and is not in it.",
+        limits="Of the settled cycle only: a loose contact or a wandering dimmer flickers slower and is not in it. A "
+        "glow of less than a thousandth of the LEDs' test current is not judged.",
         settles="A light probe on the item, its recording in the record.",
         action="Do not use it where people stay. Find out whether half of the rectifier failed.",
         caution="Do not look into it at length to judge it; a camera shows the bands.",

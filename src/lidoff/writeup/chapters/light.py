@@ -54,7 +54,8 @@ def light(account: Account) -> list[Block]:
         blocks.append(Paragraph(text=(" ".join(words.text for words in page.light_words),)))
         if page.camera is not None:
             blocks.append(Paragraph(text=(page.camera.line,)))
-        blocks += _light_picture(main)
+        if page.lit:
+            blocks += _light_picture(main)
         blocks += _tables(page.light_bounds, "what is published about light")
         if page.corner_of_the_eye:
             blocks.append(Paragraph(text=(page.corner_of_the_eye,), style="note"))

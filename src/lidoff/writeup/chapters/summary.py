@@ -125,7 +125,7 @@ def large(main: StateAccount) -> tuple[BigFigure, ...]:
     """The figures that matter of a state."""
     figures = [big(main.figure(name, unit), caption) for name, unit, caption in _LARGE]
     light = main.figures["light"]
-    if light is not None and light["percent_flicker"] is not None:
+    if light is not None and main.page is not None and main.page.lit:
         figure = main.figure("light.percent_flicker", "%")
         figures.append(big(figure, f"flicker, {light['frequency']:g} times a second"))
     return tuple(figure for figure in figures if figure is not None)
