@@ -24,13 +24,14 @@ import sys
 import tempfile
 import time
 import urllib.request
+from collections.abc import Callable
 from datetime import date
 from importlib.metadata import version
 from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Page, sync_playwright
 from websockets.sync.client import connect
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -38,6 +39,8 @@ HISTORY = Path(__file__).with_name("history_desk.jsonl")
 AIM = 34.0  # [ms] at the 95th percentile
 SECONDS = 8.0
 RATE = 60.0
+SCRUB = 4.0  # [s]
+Place = Callable[[float], tuple[float, float]]
 
 # After each animation callback of the page it is looked at what the pictures show by then.
 FRAMES = """(() => {
@@ -61,6 +64,16 @@ WATCH = """() => {
   requestAnimationFrame(count);
   new MutationObserver((all) => { drawn += all.length; }).observe(root, { attributeFilter: ["data-shown"] });
   window.lidoffWatch = () => { stop = true; return { found, waiting: open.length, frames, drawn, moves }; };
+}"""
+SCRUBBED = """() => {
+  const gaps = [], began = performance.now(), at = document.getElementById("cycle-at-shown");
+  let last = began, frames = 0, stop = false, before = at.textContent;
+  const look = (now) => {
+    if (at.textContent !== before) { before = at.textContent; frames += 1; gaps.push(now - last); last = now; }
+    if (!stop) requestAnimationFrame(look);
+  };
+  requestAnimationFrame(look);
+  window.lidoffScrubbed = () => { stop = true; return { frames, gaps, seconds: (performance.now() - began) / 1000 }; };
 }"""
 
 
@@ -113,14 +126,15 @@ def measured(link: str) -> dict[str, Any]:
         tasks = page.context.new_cdp_session(page)
         tasks.send("Performance.enable", {"timeDomain": "threadTicks"})
         with connect(debugged(port), compression=None, max_size=None, ping_interval=None) as hand:
-            turn(hand, box, 1.5)  # the first moves load what is loaded late
+            dragged(hand, round_about(box), 1.5)  # the first moves load what is loaded late
             page.wait_for_timeout(500)
             page.evaluate(WATCH)
             before, all_before = spent(tasks), processor_time()
-            turn(hand, box, SECONDS)
-        page.wait_for_timeout(500)
-        told = page.evaluate("() => lidoffWatch()")
-        busy, all_busy = spent(tasks) - before, processor_time() - all_before
+            dragged(hand, round_about(box), SECONDS)
+            page.wait_for_timeout(500)
+            told = page.evaluate("() => lidoffWatch()")
+            busy, all_busy = spent(tasks) - before, processor_time() - all_before
+            scrubbed = scrub(hand, page, tasks)
         browser.close()
     found = sorted(told["found"])
     return {
@@ -138,6 +152,7 @@ def measured(link: str) -> dict[str, Any]:
         "solver_cpu_ms": solver_cost(),
         "page_cpu_ms": round(1e3 * busy / max(told["drawn"], 1), 1),
         "all_cpu_ms": round(1e3 * all_busy / max(told["drawn"], 1), 1),
+        **scrubbed,
         "load": round(os.getloadavg()[0], 2),
         "cores": os.cpu_count(),
     }
@@ -194,19 +209,44 @@ def solver_cost() -> float:
     return at(sorted(found), 0.5)
 
 
-def turn(hand: Any, box: dict[str, float], seconds: float) -> None:
-    """The knob turned to and fro by the mouse."""
+def scrub(hand: Any, page: Page, tasks: Any) -> dict[str, float]:
+    """The cursor drawn through the waves: frames a second, and what a move costs the page's main thread."""
+    box = page.locator("#cycle-wave").bounding_box()
+    assert box is not None
+    page.evaluate(SCRUBBED)
+    before = spent(tasks)
+    dragged(hand, lambda share: (box["x"] + box["width"] * (0.2 + 0.55 * share), box["y"] + 150.0), SCRUB)
+    told = page.evaluate("() => lidoffScrubbed()")
+    return {
+        "scrub_frames_per_second": round(told["frames"] / told["seconds"], 1),
+        "scrub_p95_gap_ms": at(sorted(told["gaps"]), 0.95),
+        "scrub_cpu_ms": round(1e3 * (spent(tasks) - before) / (SCRUB * RATE), 1),
+    }
+
+
+def round_about(box: dict[str, float]) -> Place:
+    """The places round a knob's face from one end of its way to the other."""
     x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, 0.8 * box["width"] / 2
+
+    def place(share: float) -> tuple[float, float]:
+        angle = radians(-150.0 + 300.0 * share)
+        return x + radius * sin(angle), y - radius * cos(angle)
+
+    return place
+
+
+def dragged(hand: Any, place: Place, seconds: float) -> None:
+    """The mouse drawn to and fro over places with its button down, from that of share 1 to that of 0."""
     number = 0
 
     def mouse(kind: str, share: float, *, down: bool) -> None:
         nonlocal number
         number += 1
-        angle = radians(-150.0 + 300.0 * share)
+        x, y = place(share)
         event = {
             "type": kind,
-            "x": x + radius * sin(angle),
-            "y": y - radius * cos(angle),
+            "x": x,
+            "y": y,
             "button": "none" if kind == "mouseMoved" else "left",
             "buttons": int(down),
             "clickCount": int(kind != "mouseMoved"),

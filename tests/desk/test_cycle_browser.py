@@ -3,72 +3,19 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from tests.desk.browsing import until, windows
+from tests.desk.records import HEATER, STRIP
 
 from lidoff.demo import shipped
 from lidoff.record import open as open_record
 
 pytestmark = pytest.mark.browser
-
-HEATER = """lidoff = 1
-[item]
-title = "Foot warmer with two heats"
-kind = "appliance"
-[supply]
-voltage = "230 V"
-[[part]]
-ref = "S1"
-kind = "switch"
-nodes = ["live", "a"]
-[[part]]
-ref = "D1"
-kind = "diode"
-nodes = { anode = "a", cathode = "b" }
-[[part]]
-ref = "S2"
-kind = "switch"
-closed = false
-nodes = ["a", "b"]
-[[part]]
-ref = "R1"
-kind = "resistor"
-value = "529 R"
-rating = { power = "60 W" }
-nodes = ["b", "neutral"]
-"""
-
-
-STRIP = """lidoff = 1
-[item]
-title = "Strip of twelve sections"
-[[part]]
-ref = "BR1"
-kind = "bridge"
-nodes = { ac1 = "live", ac2 = "neutral", plus = "p", minus = "m" }
-[[block]]
-name = "section"
-repeat = 12
-nodes = ["p", "m"]
-[[part]]
-ref = "R1"
-kind = "resistor"
-value = "150R"
-block = "section"
-nodes = ["in", "x"]
-[[part]]
-ref = "LED1"
-kind = "led"
-series = 6
-forward_voltage = "3 V"
-block = "section"
-nodes = { anode = "x", cathode = "out" }
-"""
 
 
 @pytest.fixture
@@ -89,34 +36,14 @@ def folder(tmp_path: Path) -> Path:
 @pytest.fixture
 def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
     """Opens the cycle page of an item; what leaves this machine or goes wrong in a script fails the test."""
-    wrong: list[str] = []
-    contexts = []
+    with windows(browser, served, any_word=True) as new:
 
-    def open_page(item: str, width: int = 1280, scheme: str = "light", *, touch: bool = False) -> Any:
-        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, has_touch=touch)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("request", lambda one: None if one.url.startswith(served.address) else wrong.append(one.url))
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("console", lambda one: wrong.append(one.text) if one.type in ("error", "warning") else None)
-        page.goto(served.link)
-        page.goto(f"{served.address}/items/{item}/cycle")
-        page.wait_for_selector("#cycle[data-shown]")
-        return page
+        def open_page(item: str, *how: Any, **more: Any) -> Any:
+            page = new(f"/items/{item}/cycle", *how, **more)
+            page.wait_for_selector("#cycle[data-shown]")
+            return page
 
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert wrong == []
-
-
-def until(condition: Callable[[], Any], seconds: float = 15.0) -> Any:
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if found := condition():
-            return found
-        time.sleep(0.03)
-    raise AssertionError("waited in vain")
+        yield open_page
 
 
 def shown(page: Any) -> None:
@@ -194,26 +121,92 @@ def test_the_knob_on_the_schematic_turns_the_other_one(opened: Any):
     assert page.locator(".knob-where").inner_text() == "1 o’clock"
 
 
+def finger(page: Any) -> Callable[..., None]:
+    """A finger of the browser's own: `touch("touchStart", x, y)`, "touchMove", and "touchEnd" without a place."""
+    tasks = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *place: float) -> None:
+        points = [{"x": place[0], "y": place[1]}] if place else []
+        tasks.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    return touch
+
+
+def stroked(page: Any, places: list[tuple[float, float]]) -> None:
+    touch = finger(page)
+    touch("touchStart", *places[0])
+    for place in places[1:]:
+        touch("touchMove", *place)
+    touch("touchEnd")
+    shown(page)
+
+
+def bow(box: Any, share: float, start: int, end: int) -> list[tuple[float, float]]:
+    """Places round the middle of a box, from bearing to bearing [degrees], at a share of half its width."""
+    x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, share * box["width"] / 2
+    step = 5 if end > start else -5
+    angles = [math.radians(degrees) for degrees in range(start, end + step, step)]
+    return [(x + radius * math.sin(a), y - radius * math.cos(a)) for a in angles]
+
+
 def test_a_finger_turns_it_too(opened: Any):
     page = opened("globe-lamp", 390, touch=True)
     face = knob(page).locator(".knob-face")
     face.scroll_into_view_if_needed()
-    box = face.bounding_box()
-    x, y, radius = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, 0.8 * box["width"] / 2
-    touch = page.context.new_cdp_session(page)
-
-    def finger(kind: str, degrees: float | None) -> None:
-        angle = math.radians(degrees or 0.0)
-        at = [{"x": x + radius * math.sin(angle), "y": y - radius * math.cos(angle)}] if degrees is not None else []
-        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
-
-    finger("touchStart", 150.0)
-    for degrees in range(145, 55, -5):
-        finger("touchMove", float(degrees))
-    finger("touchEnd", None)
-    shown(page)
-    assert int(knob(page).get_attribute("aria-valuenow")) == pytest.approx(70, abs=3)
+    stroked(page, bow(face.bounding_box(), 0.8, 150, 60))
+    assert int(knob(page).get_attribute("aria-valuenow")) == pytest.approx(70, abs=1)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_finger_draws_the_cursor_through_the_waves_and_round_the_dial(opened: Any):
+    """Along the waves and round the dial's ring the cursor follows; up and down elsewhere the page is scrolled."""
+    page = opened("globe-lamp", 390, touch=True)
+    at = page.locator("#cycle-at")
+    wave = page.locator("#cycle-wave")
+    wave.scroll_into_view_if_needed()
+    box = wave.bounding_box()
+    left, wide, y = box["x"] + 64, box["width"] - 140, box["y"] + 100  # the axis stands between its scales
+    before = page.evaluate("scrollY")
+    stroked(page, [(left + wide * share / 20, y) for share in range(5, 16)])
+    assert int(at.input_value()) == pytest.approx(270, abs=2)
+    assert page.evaluate("scrollY") == before
+
+    page.evaluate("document.getElementById('cycle-dial').scrollIntoView({ block: 'center' })")
+    before = page.evaluate("scrollY")
+    ring = page.locator("#cycle-dial .edge").bounding_box()
+    stroked(page, bow(ring, 0.9, 0, 120))
+    assert int(at.input_value()) == pytest.approx(120, abs=2)
+    assert page.evaluate("scrollY") == before
+
+    x, y = ring["x"] + ring["width"] / 2, ring["y"] + ring["height"] / 2
+    stroked(page, [(x, y - step * 15) for step in range(11)])
+    until(lambda: page.evaluate("scrollY") > before + 50)
+
+
+def test_everything_that_moves_is_moved_by_keys(opened: Any):
+    """Arrows, page keys, Home and End, as WAI-ARIA's pattern for sliders has them (ARIA Authoring Practices)."""
+    page = opened("globe-lamp")
+
+    def press(one: Any, *keys: str) -> str:
+        one.focus()
+        for key in keys:
+            page.keyboard.press(key)
+        shown(page)
+        return str(one.get_attribute("aria-valuetext"))
+
+    assert press(page.get_by_label("Instant"), "Home") == "0°, 0.0 ms"
+    assert press(page.get_by_label("Instant"), "ArrowRight", "ArrowUp") == "2°, 0.1 ms"
+    assert press(page.get_by_label("Instant"), "End") == "359°, 16.6 ms"
+    assert int(press(page.get_by_label("Instant"), "PageDown").partition("°")[0]) < 349
+    for one in (knob(page), page.get_by_role("slider", name="VR1 on the schematic")):
+        assert press(one, "Home") == "7 o’clock, 0 % clockwise"
+        assert press(one, "PageUp", "PageUp", "ArrowUp") == "9 o’clock, 21 % clockwise"
+        assert press(one, "ArrowRight", "ArrowLeft", "ArrowDown", "PageDown") == "8 o’clock, 10 % clockwise"
+        assert press(one, "End") == "5 o’clock, 100 % clockwise"
+    mains = page.get_by_role("slider", name="Mains")
+    assert press(mains, "ArrowRight") == "121 V, recorded 120 V"
+    assert press(mains, "End") == "132 V, recorded 120 V"
+    assert press(mains, "Home") == "108 V, recorded 120 V"
 
 
 def test_switches_are_thrown_beside_and_on_the_schematic(opened: Any):
@@ -262,7 +255,7 @@ def test_the_cursor_shows_who_carries_what(opened: Any):
     until(lambda: page.locator("#cycle-at-shown").inner_text() != before)
     page.get_by_role("button", name="Stop").click()
     still = page.locator("#cycle-at-shown").inner_text()
-    time.sleep(0.2)
+    page.wait_for_timeout(200)
     assert page.locator("#cycle-at-shown").inner_text() == still
 
 

@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from tests.desk.records import HEATER
 
 from lidoff.circuit import build, with_values
 from lidoff.cycle import solve
@@ -24,36 +25,6 @@ from lidoff.desk.live_scene import scene_of
 from lidoff.desk.live_tries import TryError
 from lidoff.record import Item, examine
 from lidoff.studies import turn
-
-HEATER = """
-lidoff = 1
-[item]
-title = "Foot warmer"
-kind = "appliance"
-[supply]
-voltage = "230 V"
-frequency = "50 Hz"
-resistance = 0
-[[part]]
-ref = "S1"
-kind = "switch"
-nodes = ["live", "a"]
-[[part]]
-ref = "D1"
-kind = "diode"
-nodes = { anode = "a", cathode = "b" }
-[[part]]
-ref = "S2"
-kind = "switch"
-closed = false
-nodes = ["a", "b"]
-[[part]]
-ref = "R1"
-kind = "resistor"
-value = "529 R"
-rating = { power = "110 W" }
-nodes = ["b", "neutral"]
-"""
 
 DIMMED = """
 lidoff = 1

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.desk.records import STRIP
 
 from lidoff.demo import shipped
 from lidoff.record import open as open_record
@@ -24,31 +25,6 @@ ref = "LED1"
 kind = "led"
 forward_voltage = "3 V"
 nodes = { anode = "a", cathode = "neutral" }
-"""
-STRIP = """lidoff = 1
-[item]
-title = "Strip of twelve sections"
-[[part]]
-ref = "BR1"
-kind = "bridge"
-nodes = { ac1 = "live", ac2 = "neutral", plus = "p", minus = "m" }
-[[block]]
-name = "section"
-repeat = 12
-nodes = ["p", "m"]
-[[part]]
-ref = "R1"
-kind = "resistor"
-value = "150R"
-block = "section"
-nodes = ["in", "x"]
-[[part]]
-ref = "LED1"
-kind = "led"
-series = 6
-forward_voltage = "3 V"
-block = "section"
-nodes = { anode = "x", cathode = "out" }
 """
 EVIL = """lidoff = 1
 [item]

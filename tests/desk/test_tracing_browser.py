@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
+from tests.desk.browsing import until, windows
 
 from lidoff.desk import tracing_bench
 from lidoff.photos import kept
@@ -93,35 +94,14 @@ def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
 @pytest.fixture
 def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
     """Opens the tracing page; what leaves this machine or goes wrong in a script fails the test."""
-    wrong: list[str] = []
-    contexts = []
+    with windows(browser, served) as new:
 
-    def open_page(width: int = 1280, scheme: str = "light") -> Any:
-        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("request", lambda one: None if one.url.startswith((served.address, "blob:")) else wrong.append(one.url))
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("console", lambda one: wrong.append(one.text) if "Content Security Policy" in one.text else None)
-        page.goto(served.link)
-        page.goto(f"{served.address}/items/night-light/tracing")
-        until(lambda: "pads" in page.inner_text("#tracing-told"))
-        return page
+        def open_page(width: int = 1280, scheme: str = "light") -> Any:
+            page = new("/items/night-light/tracing", width, scheme)
+            until(lambda: "pads" in page.inner_text("#tracing-told"))
+            return page
 
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert wrong == []
-
-
-def until(condition: Callable[[], Any], seconds: float = 20.0) -> Any:
-    """What the condition gives as soon as it holds."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if found := condition():
-            return found
-        time.sleep(0.03)
-    raise AssertionError("waited in vain")
+        yield open_page
 
 
 def still(page: Any) -> None:

@@ -301,14 +301,18 @@ function lacks(gaps) {
 
 // The cursor --------------------------------------------------------------------------------------------------------
 
-function seek(to) {
+const sought = paced(() => {
   if (!frame || frame.direct) return;
-  const span = 360 * frame.shown;
-  degrees = Math.min(Math.max(to, 0), span - 1e-6);
   cursor();
   const t = instant();
   views.schematic?.at(t);
   views.parts.at(frame, t);
+});
+
+function seek(to) {
+  if (!frame || frame.direct) return;
+  degrees = Math.min(Math.max(to, 0), 360 * frame.shown - 1e-6);
+  sought.come(true);
 }
 
 function cursor() {

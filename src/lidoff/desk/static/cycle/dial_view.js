@@ -8,6 +8,7 @@ import { make, set } from "./svg.js";
 import { band, largest, ring } from "./waves.js";
 
 const W = 324, X = 162, Y = 152, OUTER = 112, ARC = 8, GAP = 2.5, RING = 36, SIZE = 13, MOST_ARCS = 4;
+const HOLD = 56; // width of the ring by which a finger turns it; elsewhere a finger scrolls the page
 const DASHES = [[], [], [6, 2], [2, 2]], THINNER = [0, 2.5, 3.5, 3.5];
 
 const PENS = ["ring-in", "ring-out", "disc-light", "ring-ghost", "disc-ghost", "arc-switch", "arc-rectifier", "arc-light"];
@@ -32,7 +33,7 @@ export function dialView(picture, canvas, { scene, seek }) {
   const bow = [14, 20, 26].map((degrees) => point(OUTER + 14, degrees)), [tx, ty] = point(OUTER + 14, 31);
   scale.append(make("path", { class: "way-round", d: `M${bow.map((p) => p.join(",")).join("L")}` }), make("path", { class: "way-tip", d: `M${tx},${ty}L${point(OUTER + 10, 25).join(",")}L${point(OUTER + 18, 25).join(",")}Z` }));
   set(picture, { viewBox: `0 0 ${W} ${Y + OUTER + 26}` });
-  picture.replaceChildren(picture.querySelector("title"), curves.samples, circle(OUTER, "edge"), scale, ...arcs.map((_, k) => circle(OUTER - 4 - (k + 0.5) * (ARC + GAP), "rail")), circle(zero, "zero"), ...(scene.lit ? [circle(disc, "rail dashed")] : []), cursor);
+  picture.replaceChildren(picture.querySelector("title"), curves.samples, circle(OUTER, "edge"), scale, ...arcs.map((_, k) => circle(OUTER - 4 - (k + 0.5) * (ARC + GAP), "rail")), circle(zero, "zero"), ...(scene.lit ? [circle(disc, "rail dashed")] : []), make("circle", { cx: X, cy: Y, r: OUTER - HOLD / 2 + 12, "stroke-width": HOLD, class: "dial-hold" }), cursor);
   curves.look();
 
   const end = () => 1 / scene.frequency, turn = (degrees) => ((degrees - 90) * Math.PI) / 180;
