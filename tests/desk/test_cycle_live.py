@@ -18,11 +18,13 @@ from tests.desk.records import HEATER
 from lidoff.circuit import build, with_values
 from lidoff.cycle import solve
 from lidoff.demo import shipped
+from lidoff.desk import live_tries
 from lidoff.desk.live import Session
 from lidoff.desk.live_drawing import live_drawing
 from lidoff.desk.live_frame import ROW_OF_PARTS, Layout, layout_of
 from lidoff.desk.live_scene import scene_of
 from lidoff.desk.live_tries import TryError
+from lidoff.quantity import parse
 from lidoff.record import Item, examine
 from lidoff.studies import turn
 
@@ -336,6 +338,16 @@ def test_a_value_is_read_as_the_record_reads_it(lamp: Item):
     assert tried.figures["light.mean_current"] == pytest.approx(figures["light"]["mean_current"], rel=1e-5)
     by_number = solve(with_values(build(lamp), {"R3.value": 2200.0})).figures(comparisons=False)
     assert tried.figures["input.power"] == pytest.approx(by_number["input"]["power"], rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [(0.1, "ohm", "0R1"), (0.0, "ohm", "0R"), (2200.0, "ohm", "2k2"), (1e-7, "F", "100n"), (32.0, "V", "32 V")],
+)
+def test_a_value_stands_as_one_would_type_it(value: float, unit: str, text: str):
+    """Letter code of IEC 60062; its clause on values below one allows the zero before the letter (from memory)."""
+    assert live_tries.shown(value, unit) == text
+    assert parse(text, unit) == pytest.approx(value)
 
 
 HOB = """

@@ -90,10 +90,11 @@ def tried_keys(element: Element) -> tuple[str, ...]:
 
 
 def shown(value: float, unit: str) -> str:
-    """A value as one would type it: "2k2", "100n", "32 V"."""
+    """A value as one would type it: "2k2", "100n", "32 V"; "0R1" rather than "R1", which is a part."""
     rounded = float(f"{value:.4g}")
     if unit in _CODED and rounded >= 0.0:
-        return iec60062(rounded, unit)
+        coded = iec60062(rounded, unit)
+        return coded if coded[:1].isdigit() else f"0{coded}"
     return with_interval(rounded, 0.0, unit)
 
 

@@ -108,6 +108,7 @@ test("letter code is read and written, and the next value of the series found", 
   assert.equal(series.next("8k2", "ohm", 1), "10k");
   assert.equal(series.next("1k", "ohm", -1), "820R");
   assert.equal(series.next("5k", "ohm", 1), "5k6");
+  assert.equal(series.next("0R47", "ohm", 1), "0R56"); // R56 would be a part
   assert.equal(series.next("100n", "F", -1), "82n");
   assert.equal(series.next("32 V", "V", 1), null);
   assert.equal(series.next("12", "", 1, true), "13");

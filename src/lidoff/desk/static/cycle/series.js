@@ -17,7 +17,7 @@ export function write(value, unit) {
   let [letter, factor] = LETTERS[unit][0];
   for (const one of LETTERS[unit]) if (value >= one[1] * (1 - 1e-9)) [letter, factor] = one;
   const [whole, part = ""] = String(Number((value / factor).toPrecision(4))).split(".");
-  return `${whole === "0" ? "" : whole}${letter}${part}`;
+  return `${whole}${letter}${part}`;
 }
 
 // What is written for the next value of the series above (way 1) or below (-1); null where that cannot be told. Of whole
