@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
-from tests.readings.records import UNREAD, item_of, reading
+from tests.readings.records import STRIP, UNREAD, item_of, reading
 
+import lidoff
 from lidoff.cli.run import main
 
 
@@ -54,3 +56,21 @@ def test_recordings_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     item_of(tmp_path, '[[recording]]\nfile = "gone.csv"\n', parts="", states="")
     assert main(["readings", str(tmp_path)]) == 0
     assert "no such file" in capsys.readouterr().out
+
+
+def test_narrowed_values_are_told_in_their_own_unit(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Mains that nobody read are narrowed by a power reading there: told in volts, about where the power was made."""
+    parts = STRIP.replace('forward_voltage = "2.9 V"', 'forward_voltage = "?"\nbetween = ["2.5 V", "3.3 V"]')
+    power = lidoff.solve(item_of(tmp_path), state="unread").figures()["input"]["power"]
+    item_of(
+        tmp_path,
+        reading("voltage_dc", "208.9 V", "hand meter", "full", at=["p", "m"]),
+        reading("power", f"{power:.3f} W", state="unread"),
+        parts=parts,
+    )
+    assert main(["readings", str(tmp_path)]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    said = re.search(r"supply\.voltage in 'unread' is narrowed: ([\d.]+) V to ([\d.]+) V, where 230 V is", out)
+    assert said is not None, out
+    assert 207.0 < float(said[1]) < 230.0 < float(said[2]) < 253.0
+    assert "times what is recorded" not in out

@@ -41,8 +41,9 @@ def test_too_coarse_says_how_many_pixels_are_wanted() -> None:
 @pytest.mark.parametrize("smear", [1.0, 2.0, 4.0])
 def test_the_blur_measured_is_the_blur_there_is(smear: float) -> None:
     measured = judge_picture(photo(blur=smear)).blur
-    # The scene's own edges are a little soft already.
-    assert measured == pytest.approx(np.hypot(smear, 0.9), rel=0.3)
+    # The scene's own edges are a little soft already; edges that the sampling cuts at a slant read up to a tenth
+    # sharper.
+    assert measured == pytest.approx(np.hypot(smear, 0.9), rel=0.12)
 
 
 def test_a_blurred_photo_is_told_to_be_taken_again() -> None:

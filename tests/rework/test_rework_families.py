@@ -133,8 +133,9 @@ def test_smoothing_added_behind_a_dropper_keeps_the_light():
 def test_a_dropper_halves_the_light_of_a_dropped_string():
     one = only(rework_of(DROPPED, ["light=40–65 %"], ["capacitor-dropper"]))
     farads = sum(p.value for p in one.parts if p.role == "dropper capacitor")
-    # Charge balance, I = 4 f C (U - U_L): half the light is about half the capacitance.
-    assert farads == pytest.approx(0.5 * 330e-9, rel=0.25)
+    # Charge balance, I = 4 f C (U - U_L): half the light is about half the capacitance. The goal's middle is 52.5 %,
+    # and two capacitors of preferred values come to within a tenth of what is wanted.
+    assert farads == pytest.approx(0.525 * 330e-9, rel=0.1)
     assert len([p for p in one.parts if p.role == "bleeder"]) == 2  # two in a row on 230 V
 
 
@@ -174,7 +175,7 @@ def test_strings_side_by_side_get_a_resistor_each():
     resistors = [p for p in one.parts if p.role == "ballast of one string"]
     assert len(resistors) == 3
     assert len({p.value for p in resistors}) == 1
-    assert resistors[0].value == pytest.approx(3 * 2700.0, rel=0.25)
+    assert resistors[0].value == pytest.approx(3 * 2700.0, rel=0.1)  # the nearest of E12, whose steps are a fifth
     assert sum(not p.bought for p in one.parts) == 3  # the strings are those that are there
 
 

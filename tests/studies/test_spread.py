@@ -14,7 +14,7 @@ from tests.studies.circuits import circuit_of, dimmer, part, string
 from lidoff.circuit.model import Circuit, CircuitError
 from lidoff.cycle import Solution
 from lidoff.studies import Spread, StudyError, spread
-from lidoff.studies.sampling import Drawn, changed, columns, drawn_of, tolerances_of
+from lidoff.studies.sampling import Drawn, changed, columns, drawn_of
 from lidoff.studies.spread import HALF_RATE
 
 HEATER = part("R1", "resistor", "live neutral", value="529R")
@@ -162,7 +162,7 @@ def test_a_part_without_tolerance_is_exact_and_a_table_names_its_keys() -> None:
     assert {one.name for one in drawn} == {"LED1.forward_voltage", "LED1.slope", "R3.value"}
     led = circuit.element("LED1")
     assert led is not None
-    assert tolerances_of(replace(led, tolerance=0.05)) == {"forward_voltage": 0.05}
+    assert replace(led, tolerance=0.05).tolerances == {"forward_voltage": 0.05}
 
 
 def test_members_of_a_block_are_drawn_one_by_one() -> None:

@@ -20,8 +20,7 @@ from lidoff.markings import value_for
 from lidoff.record import Block, Item, Part, State, Supply, Table, Unknown, effective_supply
 from lidoff.record.fields import out_of_bounds
 
-# Where "?" has no bounds: a range that holds what is met on small mains products (common practice, no source).
-_WIDE: Final[Mapping[str, tuple[float, float]]] = Table(
+MET: Final[Mapping[str, tuple[float, float]]] = Table(
     {
         "ohm": (1.0, 10e6),
         "F": (100e-12, 1e-3),
@@ -33,6 +32,7 @@ _WIDE: Final[Mapping[str, tuple[float, float]]] = Table(
         "": (1.0, 200.0),
     }
 )
+"""The range by unit where "?" has no bounds: what is met on small mains products (common practice, no source)."""
 _CONDUCTS: Final = ("live", "neutral", "earth")
 
 
@@ -245,7 +245,7 @@ def _checked(value: Any, key: Key, name: str) -> Number:
 
 
 def _middle(value: Unknown, key: Key, name: str, warnings: list[str]) -> float:
-    low, high = value.between or _WIDE.get(key.unit, (1.0, 100.0))
+    low, high = value.between or MET.get(key.unit, (1.0, 100.0))
     middle = math.sqrt(low * high) if low > 0.0 else 0.5 * (low + high)
     warnings.append(
         f"{name} is not known: {middle:.3g} {key.unit} is taken here, the middle of {low:.3g} to {high:.3g}."

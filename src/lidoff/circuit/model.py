@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 
 from lidoff.errors import LidoffError
 from lidoff.kinds import KINDS
@@ -53,6 +54,16 @@ class Element:
     def number(self, key: str) -> float:
         """The value of that key as a number [SI unit of the key]."""
         return float(self.values[key])
+
+    @property
+    def tolerances(self) -> Mapping[str, float]:
+        """Key to tolerance [share]; a plain tolerance is about the first key that is a measure and no count."""
+        if self.tolerance is None:
+            return {}
+        if isinstance(self.tolerance, Mapping):
+            return {key: float(share) for key, share in self.tolerance.items()}
+        measures = (key for key in KINDS[self.kind].keys if key.unit not in ("bool", "word", "") and not key.whole)
+        return {key.name: float(self.tolerance) for key in islice(measures, 1)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

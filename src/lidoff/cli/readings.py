@@ -10,6 +10,8 @@ from lidoff.cli.options import ItemPath, Json
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from lidoff.record import Item
+
 
 def readings(item: ItemPath, /, *, json: Json = False) -> int:
     """Hold each reading against the computed value, and say what the readings tell.
@@ -26,18 +28,18 @@ def readings(item: ItemPath, /, *, json: Json = False) -> int:
     return answer(
         document,
         as_json=json,
-        text=lambda out: _write(out, document, record.title or str(item)),
+        text=lambda out: _write(out, document, record, record.title or str(item)),
         warnings=[str(problem) for problem in record.warnings],
     )
 
 
-def _write(out: Console, document: Mapping[str, Any], title: str) -> None:
+def _write(out: Console, document: Mapping[str, Any], record: Item, title: str) -> None:
     out.print(title, style="bold")
     if not document["readings"] and not document["recordings"]:
         out.print("No readings were written down yet.")
     _write_readings(out, document)
     _write_contradictions(out, document)
-    _write_inferred(out, document)
+    _write_inferred(out, document, record)
     _write_recordings(out, document)
     _write_next(out, document)
 
@@ -72,7 +74,7 @@ def _write_contradictions(out: Console, document: Mapping[str, Any]) -> None:
             out.print(f"- {one['what']}")
 
 
-def _write_inferred(out: Console, document: Mapping[str, Any]) -> None:
+def _write_inferred(out: Console, document: Mapping[str, Any], record: Item) -> None:
     from lidoff.cli.show import amount
 
     if document["inferred"]:
@@ -85,9 +87,43 @@ def _write_inferred(out: Console, document: Mapping[str, Any]) -> None:
         )
     for one in document["narrowed"]:
         where = f" in '{one['state']}'" if one["state"] else ""
-        out.print(
-            f"- {one['key']}{where} is narrowed: {one['low95']:.3f} to {one['high95']:.3f} times what is recorded."
-        )
+        out.print(f"- {one['key']}{where} is narrowed: {_narrowed(record, one)}.")
+
+
+def _narrowed(record: Item, one: Mapping[str, Any]) -> str:
+    """What the readings leave of a value that is written with a range: in its own unit where a number is written."""
+    from lidoff.quantity import engineering, with_interval
+
+    found = _written(record, one["key"], one["state"])
+    if found is None:
+        return f"{one['low95']:.3f} to {one['high95']:.3f} times what is recorded"
+    value, unit = found
+    low, high = one["low95"] * value, one["high95"] * value
+    half = 0.5 * (high - low)
+    ends = [
+        with_interval(end, half, unit, show_interval=False) if half > 0.0 else engineering(end, unit)
+        for end in (low, high)
+    ]
+    return f"{ends[0]} to {ends[1]}, where {with_interval(value, 0.0, unit)} is written"
+
+
+def _written(record: Item, key: str, state: str | None) -> tuple[float, str] | None:
+    """The number that the record gives for a dotted key in a state, and its unit; None where there is none."""
+    from lidoff.kinds import KINDS
+    from lidoff.record import effective_supply
+
+    owner, _, word = key.rpartition(".")
+    chosen = record.state(state) if state else None
+    if owner == "supply":
+        value: Any = getattr(effective_supply(record, chosen), word, None)
+        unit = {"voltage": "V", "dc": "V"}.get(word, "")
+    else:
+        part = record.part(owner)
+        spec = KINDS[part.kind].key(word) if part is not None else None
+        value = part.values.get(word) if part is not None else None
+        unit = spec.unit if spec is not None else ""
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return (float(value), unit) if number and unit else None
 
 
 def _write_recordings(out: Console, document: Mapping[str, Any]) -> None:

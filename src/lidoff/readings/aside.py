@@ -8,7 +8,7 @@ counted), so that two readings by one meter at one place stand in the ratio of t
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -22,7 +22,7 @@ from lidoff.readings.accuracy import MeterError
 from lidoff.readings.forward import Forward
 from lidoff.readings.inputs import applied
 from lidoff.readings.propagation import Spread
-from lidoff.readings.uncertainty import Response
+from lidoff.readings.uncertainty import Function, Response
 from lidoff.readings.verdicts import Prediction
 from lidoff.readings.words import amount, in_state, listed
 from lidoff.record import Reading
@@ -33,7 +33,6 @@ _SAME: Final = 0.03  # share of the most by which the least may be less for the 
 _CYCLES: Final = 1.5  # looked at for the peak
 
 State = str | None
-Function = Callable[[Floats], Floats]
 
 
 @dataclass(slots=True)

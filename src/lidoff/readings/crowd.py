@@ -8,7 +8,7 @@ smaller box and about what explains the readings; the crowd moves on the surface
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lidoff.figures.wave import Floats
-from lidoff.readings.inputs import Input
 from lidoff.readings.likelihood import WRONG, Evidence
 from lidoff.readings.posterior import Posterior
 from lidoff.readings.search import products
+from lidoff.readings.seeking import Seeker
 from lidoff.readings.uncertainty import spread_points
 
 _CROWD: Final = 1500
@@ -31,8 +31,6 @@ _FINE: Final = 0.1  # of a reading's uncertainty: surfaces that miss less are no
 _NEAR: Final = 3.0  # standard uncertainties off, from which a run counts less in fitting the surfaces
 _CAREFUL: Final = 3.0  # times what a surface misses on the mean: it misses more at the rim
 _SEED: Final = 20251125  # the same record always gives the same answer
-
-Function = Callable[[Floats], Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,31 +60,14 @@ def _basis(z: Floats, low: Floats, high: Floats) -> Floats:
     return np.stack(columns, axis=1)
 
 
-class Crowd:
-    """The search for the first `unknowns` of `inputs`; `function` gives results at coordinates of all inputs."""
-
-    def __init__(
-        self,
-        function: Function,
-        inputs: Sequence[Input],
-        unknowns: int,
-        evidence: Evidence,
-        solved_at: Floats | None = None,
-    ) -> None:
-        """`solved_at` is of no use to a crowd: it is there for the sake of the grid's like signature."""
-        del solved_at
-        self.function = function
-        self.inputs = tuple(inputs)
-        self.unknowns = unknowns
-        self.evidence = evidence
-        self.sigma = np.array([error.sigma for error in evidence.errors])
-        self.measured = np.array([error.measured for error in evidence.errors])
-        self._fits = evidence.fits()
-        self.solves = 0
-        self.random = np.random.default_rng(_SEED)
+class Crowd(Seeker):
+    """The search by a crowd of points."""
 
     def run(self) -> Posterior:
         """The posterior of the unknowns."""
+        self.measured = np.array([error.measured for error in self.evidence.errors])
+        self._fits = self.evidence.fits()
+        self.random = np.random.default_rng(_SEED)
         places = [*range(self.unknowns), *self._felt()]
         low, high = np.full(len(places), -1.0), np.full(len(places), 1.0)
         known_z, known_f = np.empty((0, len(places))), np.empty((0, self.sigma.size))

@@ -13,7 +13,8 @@ from typing import Any, Final, Literal
 
 import numpy as np
 
-from lidoff.circuit import Circuit, Element, with_values
+from lidoff.circuit import Circuit, with_values
+from lidoff.circuit.build import MET
 from lidoff.figures.wave import Floats
 from lidoff.kinds import KINDS, Key
 from lidoff.record import Item, State, Table, Unknown
@@ -41,14 +42,8 @@ _WIDE: Final[Mapping[str, tuple[float, float]]] = Table(
         "diode.forward_voltage": (0.3, 2.0),
         "bridge.forward_voltage": (0.3, 2.0),
         "potentiometer.position": (0.0, 1.0),
-        "ohm": (1.0, 10e6),
-        "F": (100e-12, 1e-3),
-        "H": (1e-6, 10.0),
-        "V": (1.0, 400.0),
-        "A": (1e-3, 10.0),
-        "W": (0.1, 3000.0),
         "K": (1000.0, 6000.0),
-        "": (1.0, 200.0),
+        **MET,
     }
 )
 _LOG_FROM: Final = 3.0  # a range from x to more than this many times x is searched in logarithms
@@ -106,24 +101,6 @@ class Input:
         return circuit.element(owner) is not None
 
 
-def tolerance_key(element_kind: str) -> str | None:
-    """The key that a plain tolerance is about: the first that is a measure and no count."""
-    for key in KINDS[element_kind].keys:
-        if key.unit not in ("bool", "word", "") and not key.whole:
-            return key.name
-    return None
-
-
-def _tolerances(element: Element) -> dict[str, float]:
-    tolerance = element.tolerance
-    if tolerance is None:
-        return {}
-    if isinstance(tolerance, Mapping):
-        return {key: float(share) for key, share in tolerance.items()}
-    key = tolerance_key(element.kind)
-    return {} if key is None else {key: float(tolerance)}
-
-
 def inputs_of(item: Item, circuits: Iterable[Circuit]) -> tuple[Input, ...]:
     """Every input of these circuits, one of each: unknowns first, then tolerances, then each state's mains."""
     found: dict[str, Input] = {}
@@ -136,7 +113,7 @@ def inputs_of(item: Item, circuits: Iterable[Circuit]) -> tuple[Input, ...]:
                 found.setdefault(one.id, one)
     for circuit in circuits:
         for element in circuit.elements:
-            for key, share in _tolerances(element).items():
+            for key, share in element.tolerances.items():
                 if share > 0.0 and key in element.values and key not in element.unknown:
                     one = Input(name=f"{element.ref}.{key}", state=None, origin="tolerance", low=-share, high=share)
                     found.setdefault(one.id, one)

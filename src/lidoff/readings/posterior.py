@@ -99,23 +99,28 @@ def inferred_of(posterior: Posterior, touched: Sequence[bool]) -> tuple[Inferred
     return tuple(found)
 
 
+def untouched(one: Input) -> Inferred:
+    """An unknown that no reading hangs on: its whole range, and nothing learnt."""
+    low, median, high = (float(one.at(z)) for z in (-1.0, 0.0, 1.0))
+    return Inferred(
+        key=one.name,
+        state=one.state or None,
+        median=median,
+        low95=low,
+        high95=high,
+        unit=one.unit,
+        searched=(one.low, one.high),
+        open_low=True,
+        open_high=True,
+        touched=False,
+        note=f"No reading hangs on {one.name}: nothing is learnt about it.",
+    )
+
+
 def _inferred(posterior: Posterior, k: int, one: Input, others: dict[str, float], touched: bool) -> Inferred:
     places, weights = posterior.points[:, k], posterior.weights
     if not touched:
-        low, median, high = (float(one.at(z)) for z in (-1.0, 0.0, 1.0))
-        return Inferred(
-            key=one.name,
-            state=one.state or None,
-            median=median,
-            low95=low,
-            high95=high,
-            unit=one.unit,
-            searched=(one.low, one.high),
-            open_low=True,
-            open_high=True,
-            touched=False,
-            note=f"No reading hangs on {one.name}: nothing is learnt about it.",
-        )
+        return untouched(one)
     low_z, median_z, high_z = quantiles(places, weights, (0.025, 0.5, 0.975))
     if one.whole:
         low_z, median_z, high_z = (_whole(one, places, weights, share) for share in (0.025, 0.5, 0.975))

@@ -8,7 +8,7 @@ over by draws that are themselves drawn closer where the readings are sharp (JCG
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -20,6 +20,7 @@ from lidoff.readings.inputs import Input
 from lidoff.readings.lattice import Box, Lattice, axis, lattice_of, nodes_of
 from lidoff.readings.likelihood import WRONG, Evidence
 from lidoff.readings.posterior import Posterior
+from lidoff.readings.seeking import Seeker
 from lidoff.readings.uncertainty import spread_points
 
 _NODES: Final = {1: 17, 2: 9}
@@ -35,8 +36,6 @@ _ROUGH: Final = 0.2  # of the reading's own uncertainty, up to which interpolati
 _LOST: Final = 1e-4  # posterior mass that may lie outside of the next box
 _GLIMPSES: Final = 5
 _HERE: Final = 0.02  # share of an unknown's value: slopes taken this near are those of the place itself
-
-Function = Callable[[Floats], Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,25 +61,8 @@ class Nuisance:
         return np.asarray(np.sqrt((self.slope[0] ** 2 / 3.0 + self.bend[0] ** 2 * (4.0 / 45.0)).sum(axis=-1)))
 
 
-class Search:
-    """The search for the first `unknowns` of `inputs`; `function` gives results at coordinates of all inputs."""
-
-    def __init__(
-        self,
-        function: Function,
-        inputs: Sequence[Input],
-        unknowns: int,
-        evidence: Evidence,
-        solved_at: Floats | None = None,
-    ) -> None:
-        """`solved_at` is where another search has already had the circuit solved with every other input moved."""
-        self.function = function
-        self.inputs = tuple(inputs)
-        self.unknowns = unknowns
-        self.evidence = evidence
-        self.solves = 0
-        self.sigma = np.array([error.sigma for error in evidence.errors])
-        self.sloped_at = solved_at
+class Search(Seeker):
+    """The search on a grid."""
 
     def run(self) -> Posterior:
         """The posterior of the unknowns."""

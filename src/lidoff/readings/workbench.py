@@ -24,6 +24,7 @@ from lidoff.readings.inputs import Input, inputs_of
 from lidoff.readings.left_out import Fit, best_fit
 from lidoff.readings.model import Inferred, Joint, Judged, Proposal
 from lidoff.readings.observe import UNPOWERED, Seen, true_value
+from lidoff.readings.posterior import untouched
 from lidoff.readings.propagation import Spread, spread_of, spread_with_unknowns
 from lidoff.readings.search import near
 from lidoff.readings.uncertainty import rectangular
@@ -430,7 +431,7 @@ class Workbench:
     def inferred(self) -> tuple[Inferred, ...]:
         """Every unknown of the record: as the readings have it, or untouched."""
         found = self.answer.inferred if self.answer is not None else ()
-        return (*found, *(_untouched(one) for one in self.untouched))
+        return (*found, *(untouched(one) for one in self.untouched))
 
     @property
     def narrowed(self) -> tuple[Inferred, ...]:
@@ -530,20 +531,3 @@ class Workbench:
             how=f"The {name_of(reading.quantity)} {place_of(reading.at)}{in_state(judged.state)} once more.",
             caution=caution,
         )
-
-
-def _untouched(one: Input) -> Inferred:
-    low, median, high = (float(one.at(z)) for z in (-1.0, 0.0, 1.0))
-    return Inferred(
-        key=one.name,
-        state=one.state or None,
-        median=median,
-        low95=low,
-        high95=high,
-        unit=one.unit,
-        searched=(one.low, one.high),
-        open_low=True,
-        open_high=True,
-        touched=False,
-        note=f"No reading hangs on {one.name}: nothing is learnt about it.",
-    )

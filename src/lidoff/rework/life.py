@@ -61,7 +61,7 @@ def ripple_rating(farads: float, volts: float) -> float:
     """Ripple current [A rms] at 100 Hz that a small radial electrolytic of that size stands, about.
 
     From makers' tables of 105 degC radial types, from memory: 10 uF 400 V 90 mA, 47 uF 250 V 180 mA, 100 uF 35 V
-    150 mA; a law in the square root of C·V fits them within a third.
+    150 mA; a law in the square root of C·V fits them within two fifths.
     """
     return 1.6 * math.sqrt(farads * volts)
 

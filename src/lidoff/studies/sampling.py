@@ -17,7 +17,6 @@ import numpy as np
 
 from lidoff.circuit import with_values
 from lidoff.circuit.model import Circuit, Element
-from lidoff.kinds import KINDS
 from lidoff.record import Table
 from lidoff.studies.traces import Floats
 
@@ -50,24 +49,12 @@ class Drawn:
         return np.asarray(self.low + (self.high - self.low) * share)
 
 
-def tolerances_of(element: Element) -> dict[str, float]:
-    """Key to tolerance [share] of a part; a plain tolerance is about the first key that is a measure and no count."""
-    if element.tolerance is None:
-        return {}
-    if isinstance(element.tolerance, Mapping):
-        return {key: float(share) for key, share in element.tolerance.items()}
-    for key in KINDS[element.kind].keys:
-        if key.unit not in ("bool", "word", "") and not key.whole:
-            return {key.name: float(element.tolerance)}
-    return {}
-
-
 def drawn_of(circuit: Circuit) -> tuple[tuple[Drawn, ...], tuple[str, ...]]:
     """Everything that is drawn for a circuit, and sentences about what is not drawn though it is not known."""
     found: list[Drawn] = []
     warnings: list[str] = []
     for element in circuit.elements:
-        for key, share in tolerances_of(element).items():
+        for key, share in element.tolerances.items():
             value = element.values.get(key)
             known = isinstance(value, int | float) and not isinstance(value, bool) and key not in element.unknown
             if known and share > 0.0 and value:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from lidoff.circuit import Element
@@ -48,12 +48,39 @@ def _plans(case: Case) -> Iterable[Plan] | str:
     varistor = _varistor(case, taken, front)
     text = f"R ≥ √2 U / I = {case.highest:.0f} V / {most:g} A = {amount(least, 'ohm')} cold"
     rms = float(case.before_solution.input_figures()["current_rms"])
-    return [
-        *_with_thermistor(
-            edits, parts, varistor, front, behind, least, text, set(taken) if rms > _FILM_AMPERES else None
-        ),
-        *_with_resistor(case, edits, parts, varistor, front, behind, least, text, set(taken)),
-    ]
+    base = _Base(edits=edits, fuse=tuple(parts), varistor=varistor, front=front, behind=behind, least=least, text=text)
+    thermistors = _with_thermistor(base, set(taken)) if rms > _FILM_AMPERES else []
+    return [*thermistors, *_with_resistor(case, base, set(taken))]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Base:
+    """What both ways have in common: the edits, the new fuse if any, and the varistor if there is to be one.
+
+    What limits the surge stands from `front` to `behind` and has `least` [ohm] when cold, by the equation in `text`.
+    """
+
+    edits: Edits
+    fuse: tuple[NewPart, ...]
+    varistor: tuple[NewPart, ...]
+    front: str
+    behind: str
+    least: float
+    text: str
+
+    def plan(
+        self,
+        limit: NewPart,
+        varistor: tuple[NewPart, ...],
+        axis: tuple[Table, ...],
+        *,
+        variant: str,
+        why: str,
+        cost: int,
+    ) -> Plan:
+        """The plan with that part against the surge, its values to try along `axis`."""
+        edits = replace(self.edits, added=(*self.fuse, *varistor, limit))
+        return Plan(variant=variant, edits=edits, axes=(axis,), equations=(self.text,), why=why, cost=cost)
 
 
 def _across(element: Element) -> bool:
@@ -67,20 +94,9 @@ def _clears(case: Case, ref: str) -> bool:
     return part is not None and part.marking is not None and "H" in part.marking.upper().split("V")[0]
 
 
-def _with_thermistor(
-    edits: Edits,
-    parts: list[NewPart],
-    varistor: tuple[NewPart, ...],
-    front: str,
-    behind: str,
-    least: float,
-    text: str,
-    taken: set[str] | None,
-) -> list[Plan]:
-    """With an NTC; none where the current is so small that a plain resistor does the same."""
-    if taken is None:
-        return []
-    choices = [ohms for ohms in stock.NTC_OHMS if 0.7 * least <= ohms <= 6.0 * least]
+def _with_thermistor(base: _Base, taken: set[str]) -> list[Plan]:
+    """With an NTC; none where no size that is sold fits."""
+    choices = [ohms for ohms in stock.NTC_OHMS if 0.7 * base.least <= ohms <= 6.0 * base.least]
     if not choices:
         return []
     ntc = NewPart(
@@ -88,7 +104,7 @@ def _with_thermistor(
         kind="thermistor",
         role="inrush thermistor",
         values=Table({"cold": choices[0], "hot": choices[0] / _HOT}),
-        nodes=Table({"1": front, "2": behind}),
+        nodes=Table({"1": base.front, "2": base.behind}),
         tolerance=0.20,
         why="Cold it limits the surge, warm it is nearly a wire.",
         must=(
@@ -97,40 +113,30 @@ def _with_thermistor(
         ),
     )
     return [
-        Plan(
+        base.plan(
+            ntc,
+            base.varistor,
+            tuple(Table({f"{ntc.ref}.cold": ohms, f"{ntc.ref}.hot": ohms / _HOT}) for ohms in choices),
             variant="fuse, NTC and varistor",
-            edits=replace(edits, added=(*parts, *varistor, ntc)),
-            axes=(tuple(Table({f"{ntc.ref}.cold": ohms, f"{ntc.ref}.hot": ohms / _HOT}) for ohms in choices),),
-            equations=(text,),
             why="A thermistor limits the surge, a varistor takes spikes, a fuse stands ahead of both.",
             cost=2,
         )
     ]
 
 
-def _with_resistor(
-    case: Case,
-    edits: Edits,
-    parts: list[NewPart],
-    varistor: tuple[NewPart, ...],
-    front: str,
-    behind: str,
-    least: float,
-    text: str,
-    taken: set[str],
-) -> list[Plan]:
-    resistor = surge_part(case, taken, front, behind, stock.next_member(least, 12))
-    axis = tuple(Table({f"{resistor.ref}.value": ohms}) for ohms in stock.members(12, least, 5.0 * least))
+def _with_resistor(case: Case, base: _Base, taken: set[str]) -> list[Plan]:
+    resistor = surge_part(case, taken, base.front, base.behind, stock.next_member(base.least, 12))
+    axis = tuple(Table({f"{resistor.ref}.value": ohms}) for ohms in stock.members(12, base.least, 5.0 * base.least))
     return [
-        Plan(
+        base.plan(
+            resistor,
+            more,
+            axis,
             variant=f"fuse and resistor{' and varistor' if more else ''}",
-            edits=replace(edits, added=(*parts, *more, resistor)),
-            axes=(axis,),
-            equations=(text,),
             why=f"A resistor limits the surge{', a varistor takes spikes' if more else ''}; a fuse stands ahead.",
             cost=1,
         )
-        for more in dict.fromkeys((varistor, ()))
+        for more in dict.fromkeys((base.varistor, ()))
     ]
 
 

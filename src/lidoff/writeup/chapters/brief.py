@@ -6,7 +6,7 @@ from lidoff.account import Account
 from lidoff.circuit.groups.words import counted
 from lidoff.writeup.blocks import Block, Column, Heading, Paragraph, Picture, Row, Strong, Table, Tag
 from lidoff.writeup.chapters.cycle import wave
-from lidoff.writeup.chapters.findings import TONES
+from lidoff.writeup.chapters.findings import TONES, head
 from lidoff.writeup.chapters.how import drawn
 from lidoff.writeup.chapters.knob import knobs
 from lidoff.writeup.chapters.readings import next_ones, table
@@ -55,7 +55,7 @@ def short_findings(account: Account) -> list[Block]:
     found = account.findings
     if found is None:
         return []
-    blocks: list[Block] = [Heading(text="What could hurt", id="hazards"), Paragraph(text=(found.sentence,))]
+    blocks = head(found)
     if found.findings:
         blocks.append(
             Table(

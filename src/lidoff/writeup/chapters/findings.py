@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lidoff.account import Account
-from lidoff.hazards import Finding, Undecided
+from lidoff.hazards import Finding, Findings, Undecided
 from lidoff.hazards.model import CONFIDENCE
 from lidoff.writeup.blocks import (
     Block,
@@ -26,12 +26,17 @@ from lidoff.writeup.words import sentence
 TONES: Final[dict[str, Tone]] = {"serious": "bad", "high": "doubt", "medium": "plain", "low": "quiet"}
 
 
+def head(found: Findings) -> list[Block]:
+    """The chapter's heading and what the findings come to."""
+    return [Heading(text="What could hurt", id="hazards"), Paragraph(text=(found.sentence,))]
+
+
 def findings(account: Account) -> list[Block]:
     """The findings with what they rest on and what to do, then what could not be decided."""
     found = account.findings
     if found is None:
         return []
-    blocks: list[Block] = [Heading(text="What could hurt", id="hazards"), Paragraph(text=(found.sentence,))]
+    blocks = head(found)
     if found.findings:
         blocks.append(
             Table(
