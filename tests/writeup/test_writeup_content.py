@@ -199,3 +199,22 @@ def test_a_temperature_is_told_in_degrees(tmp_path: Path) -> None:
     assert text.count("186 °C") >= 3
     assert "as 186 °C and 60 °C" in text
     assert not re.search(r"459(?:\.15)? K", text)
+
+
+def test_a_rating_that_the_marking_tells_is_shown_as_decoded(tmp_path: Path) -> None:
+    """334K 400V across 230 V: a crest of 325 V against the 400 V of the print, marked as decoded and not as assumed."""
+    (tmp_path / "item.toml").write_text(
+        'lidoff = 1\n[[part]]\nref = "C1"\nkind = "capacitor"\nmarking = "334K 400V"\nnodes = ["live", "neutral"]\n',
+        encoding="utf-8",
+    )
+    account = take(lidoff.open(tmp_path))
+    cells = [
+        run
+        for block in compose(account).blocks
+        if isinstance(block, Table)
+        for row in block.rows
+        for cell in row.cells
+        for run in cell
+        if isinstance(run, Number)
+    ]
+    assert [one.origin for one in cells if one.text == "400 V"] == ["marked"]

@@ -47,8 +47,8 @@ def parts(account: Account) -> list[Block]:
         Paragraph(
             text=(
                 "How hard a part works is its computed power, voltage or current against what it is rated for, "
-                "whichever is nearest to its rating. Where nobody wrote a rating, what such a part is commonly good "
-                "for stands in, and it says so.",
+                "whichever is nearest to its rating. Where nobody wrote a rating, the part's marking tells it; where "
+                "that does not either, what such a part is commonly good for stands in, and it says so.",
             )
         )
     )
@@ -108,7 +108,9 @@ def _works_at(account: Account, one: PartAccount) -> Text:
     worst = one.worst
     if worst is None or worst.times is None or worst.rating is None:
         power = _power(account, one)
-        return (power, " of heat; no rating to hold against it") if power is not None else ("no rating",)
+        # What a converter takes goes on to what it feeds; its loss alone, which nobody knows, stays as heat.
+        what = "taken, not all of it as heat" if one.part.kind == "converter" else "of heat"
+        return (power, f" {what}; no rating to hold against it") if power is not None else ("no rating",)
     state = account.state(one.worst_state)
     found = None if state is None else state.ranges.get(stress_name(worst.part, worst.quantity, worst.measure))
     value = number(Figure(value=worst.value, unit=worst.unit, origin="computed", range=found))
