@@ -22,6 +22,7 @@ def until(condition: Callable[[], Any], seconds: float = 20.0) -> Any:
 def windows(browser: Any, served: Any, *, any_word: bool = False) -> Iterator[Callable[..., Any]]:
     """Gives `new(path, width, scheme)`, a window at that address of the desk, let in.
 
+    A window's `script` runs ahead of the page's own.
     At the end nothing may have left this machine, failed in a script or broken the security policy; with `any_word`
     the browser may not have complained of anything at all.
     """
@@ -32,10 +33,12 @@ def windows(browser: Any, served: Any, *, any_word: bool = False) -> Iterator[Ca
         if "Content Security Policy" in one.text or (any_word and one.type in ("error", "warning")):
             wrong.append(one.text)
 
-    def new(path: str, width: int = 1280, scheme: str = "light", *, touch: bool = False) -> Any:
+    def new(path: str, width: int = 1280, scheme: str = "light", *, touch: bool = False, script: str = "") -> Any:
         context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, has_touch=touch)
         contexts.append(context)
         page = context.new_page()
+        if script:
+            page.add_init_script(script)
         page.on("request", lambda one: None if one.url.startswith((served.address, "blob:")) else wrong.append(one.url))
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("console", heard)

@@ -58,10 +58,28 @@ def laid_out(record: Path, columns: int, rows: int, apart: float) -> None:
     Image.fromarray(picture).save(record.parent / "copper.png")
     corners = ((0.0, 0.0), (width * PX, 0.0), (width * PX, height * PX), (0.0, height * PX))
     photo = KeptPhoto(
-        file="copper.png", corners=corners, pose=((1 / PX, 0.0, 0.0), (0.0, 1 / PX, 0.0), (0.0, 0.0, 1.0))
+        file="copper.png",
+        corners=corners,
+        corners_from="user",
+        pose=((1 / PX, 0.0, 0.0), (0.0, 1 / PX, 0.0), (0.0, 0.0, 1.0)),
     )
     board = KeptBoard(width=width, height=height, scale_from="width as given")
     kept.write(record.parent, Trace(board=board, photos=(photo,), pads=tuple(pads)))
+
+
+def with_other_side(record: Path) -> None:
+    """A photo of the parts side beside it: the copper side mirrored, and laid over it so."""
+    with record.open("a", encoding="utf-8") as stream:
+        stream.write('\n[[photo]]\nfile = "parts.png"\nside = "top"\nshows = "parts"\n')
+    Image.open(record.parent / "copper.png").transpose(Image.Transpose.FLIP_LEFT_RIGHT).save(
+        record.parent / "parts.png"
+    )
+    trace = kept.read(record.parent)
+    assert trace.board is not None
+    first, width = trace.photos[0], trace.board.width
+    pose = ((-1 / PX, 0.0, width), (0.0, 1 / PX, 0.0), (0.0, 0.0, 1.0))
+    other = first.model_copy(update={"file": "parts.png", "pose": pose, "mirrored": True})
+    kept.write(record.parent, trace.model_copy(update={"photos": (first, other)}))
 
 
 @pytest.fixture
@@ -96,8 +114,8 @@ def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
     """Opens the tracing page; what leaves this machine or goes wrong in a script fails the test."""
     with windows(browser, served) as new:
 
-        def open_page(width: int = 1280, scheme: str = "light") -> Any:
-            page = new("/items/night-light/tracing", width, scheme)
+        def open_page(width: int = 1280, scheme: str = "light", **more: Any) -> Any:
+            page = new("/items/night-light/tracing", width, scheme, **more)
             until(lambda: "pads" in page.inner_text("#tracing-told"))
             return page
 
@@ -160,6 +178,231 @@ def test_the_queue_is_answered_by_one_key(record: Path, told_doubts: Callable[[i
     assert joins(record)[-1]["joined"] is True
     page.click("#tracing-undo")
     until(lambda: len(joins(record)) == 3)
+
+
+@pytest.mark.parametrize("tread", ["Space", "Enter", "PageDown"])
+def test_a_cheap_pedal_does_the_whole_queue(
+    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any], tread: str
+):
+    """What pedals with one tread type: a tap is yes, held down is no."""
+    laid_out(record, 6, 2, 4)
+    told_doubts(2)
+    page = opened()
+    until(lambda: page.locator("#tracing-card").is_visible())
+    still(page)
+    page.evaluate("document.activeElement.blur()")
+    wanted = [True, False, True, False, True]
+    for number, joined in enumerate(wanted, 1):
+        page.keyboard.down(tread)
+        time.sleep(0.8 if not joined else 0.05)
+        page.keyboard.up(tread)
+        until(lambda number=number: len(joins(record)) == number)
+        time.sleep(0.2)
+    assert [one["joined"] for one in joins(record)] == wanted
+    assert page.locator("#tracing-card").is_hidden()
+    page.keyboard.press("Control+z")
+    until(lambda: len(joins(record)) == 4 and page.locator("#tracing-redo").is_enabled())
+    page.keyboard.press("Control+y")
+    until(lambda: len(joins(record)) == 5)
+
+
+STUB = """
+window.spoken = [];
+const speak = (one) => { window.spoken.push([one.text, one.lang]); };
+Object.defineProperty(window, "speechSynthesis", { value: { cancel() {}, speak } });
+window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text; } };
+"""
+MUTE = "delete window.speechSynthesis; delete window.SpeechSynthesisUtterance;"
+
+
+def test_the_question_is_read_aloud_where_that_is_switched_on(
+    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+):
+    laid_out(record, 6, 2, 4)
+    told_doubts(4)
+    page = opened(script=STUB)
+    until(lambda: page.locator("#tracing-card").is_visible())
+    still(page)
+    page.keyboard.press("y")
+    until(lambda: len(joins(record)) == 1)
+    assert page.evaluate("window.spoken") == []  # off until it is switched on
+    page.check("#tracing-voice")
+    until(lambda: len(page.evaluate("window.spoken")) == 1)
+    page.keyboard.press("n")
+    until(lambda: len(joins(record)) == 2 and len(page.evaluate("window.spoken")) == 2)
+    page.keyboard.press("m")
+    until(lambda: len(joins(record)) == 3 and len(page.evaluate("window.spoken")) == 3)
+    said = page.evaluate("window.spoken")
+    assert [words for words, _ in said] == [
+        "pad 5, and pad 6: joined?",
+        "Not joined. pad 10, and pad 11: joined?",
+        "Joined. Nothing more is in doubt.",
+    ]
+    assert {language for _, language in said} == {page.evaluate("document.documentElement.lang")} == {"en-GB"}
+    page.keyboard.press("u")
+    until(lambda: page.evaluate("window.spoken.at(-1)[0]") == "pad 10, and pad 11: joined?")
+
+
+def test_a_browser_that_cannot_speak_asks_all_the_same(
+    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+):
+    laid_out(record, 6, 2, 4)
+    told_doubts(4)
+    page = opened(script=MUTE)
+    until(lambda: page.locator("#tracing-card").is_visible())
+    still(page)
+    assert page.locator("#tracing-voice").is_hidden()
+    page.keyboard.press("y")
+    until(lambda: len(joins(record)) == 1)
+
+
+class Fingers:
+    """Real touches, by the browser's own protocol."""
+
+    def __init__(self, page: Any) -> None:
+        self.client = page.context.new_cdp_session(page)
+
+    def down(self, *at: tuple[float, float]) -> None:
+        self._send("touchStart", at)
+
+    def to(self, *at: tuple[float, float]) -> None:
+        self._send("touchMove", at)
+
+    def up(self) -> None:
+        self._send("touchEnd", ())
+
+    def _send(self, what: str, at: Any) -> None:
+        points = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(at)]
+        self.client.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": points})
+
+
+def test_the_photo_under_fingers(record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]):
+    laid_out(record, 6, 4, 4)
+    with_other_side(record)
+    told_doubts(0)
+    page = opened(390, touch=True)
+    still(page)
+    until(lambda: page.evaluate("document.getElementById('tracing-copper').naturalWidth > 0"))
+    stage, fingers = page.locator("#tracing-stage"), Fingers(page)
+
+    def centre() -> tuple[float, float]:
+        """The middle of the photo in the window, wherever the page was scrolled to."""
+        stage.scroll_into_view_if_needed()
+        held = stage.bounding_box()
+        return held["x"] + held["width"] / 2, held["y"] + held["height"] / 2
+
+    def shown() -> list[float]:
+        found: list[float] = page.evaluate(
+            "(() => { const m = new DOMMatrix(document.getElementById('tracing-copper').style.transform);"
+            " return [m.a, m.e, m.f]; })()"
+        )
+        return found
+
+    before, (x, y), area = shown(), centre(), stage.bounding_box()
+    # Two fingers twice as far apart, and moved by 30 px: what lies between them stays between them.
+    fingers.down((x - 40, y), (x + 40, y))
+    fingers.to((x - 60, y + 20), (x + 60, y + 20))
+    fingers.to((x - 80, y + 30), (x + 80, y + 30))
+    fingers.up()
+    until(lambda: shown()[0] == pytest.approx(2 * before[0], rel=0.01))
+    middle = (area["width"] / 2, area["height"] / 2)
+    assert shown()[1] == pytest.approx(middle[0] - 2 * (middle[0] - before[1]), abs=2)
+    assert shown()[2] == pytest.approx(middle[1] + 30 - 2 * (middle[1] - before[2]), abs=2)
+    page.click("#tracing-whole")
+    until(lambda: shown() == pytest.approx(before))
+    # A tap sets a pad with that tool in hand: the middle of the board is shown in the middle.
+    page.check("input[value=pad]")
+    x, y = centre()
+    fingers.down((x, y))
+    fingers.up()
+    until(lambda: len(kept.read(record.parent).pads) == 25)
+    new = kept.read(record.parent).pads[-1]
+    assert (new.x, new.y) == pytest.approx((14, 10), abs=0.2)
+    # A finger that rests shows the far side until it is lifted, and sets nothing.
+    page.check("input[value=look]")
+    x, y = centre()
+    fingers.down((x + 60, y + 4))
+    until(lambda: page.evaluate("document.getElementById('tracing-stage').hasAttribute('data-through')"))
+    fingers.up()
+    until(lambda: not page.evaluate("document.getElementById('tracing-stage').hasAttribute('data-through')"))
+    assert page.locator("#tracing-chosen").is_hidden()
+    fingers.down((x + 3, y + 3))
+    fingers.up()
+    until(lambda: "Pad P025" in page.inner_text("#tracing-chosen"))
+
+
+def test_a_corner_under_a_finger_is_seen(record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]):
+    laid_out(record, 6, 4, 4)
+    told_doubts(0)
+    page = opened(390, touch=True)
+    still(page)
+    page.click("#tracing-as-taken")
+    handle = page.get_by_label("Corner top left")
+    handle.scroll_into_view_if_needed()
+    area, photo = handle.bounding_box(), page.locator("#tracing-raw").bounding_box()
+    assert min(area["width"], area["height"]) >= 24  # WCAG 2.2, 2.5.8: 24 CSS pixels
+    scale = (photo["width"] - 10) / 280  # 4 px spare and a line of 1 px at each side; the photo is 280 pixels wide
+    x, y = area["x"] + area["width"] / 2, area["y"] + area["height"] / 2
+    # The finger lies on the grip, the corner itself 24 px or more beside it.
+    assert np.hypot(x - photo["x"] - 5, y - photo["y"] - 5) > 24
+    fingers = Fingers(page)
+    fingers.down((x, y))
+    fingers.to((x + 10, y + 4))
+    fingers.to((x + 20, y + 8))
+    assert page.locator("#tracing-raw .tracing-loupe").is_visible()
+    fingers.up()
+    page.click("#tracing-raw-use")
+    until(lambda: kept.read(record.parent).photos[0].corners[0] != (0, 0))
+    corner = kept.read(record.parent).photos[0].corners[0]
+    assert corner == pytest.approx((20 / scale, 8 / scale), abs=1.5)
+
+
+def test_scale_and_sides_are_set_on_the_page(
+    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+):
+    """By keys alone: two marks 140 pixels apart that are said to be 21 mm make the board of 280 pixels 42 mm wide."""
+    laid_out(record, 6, 4, 4)
+    with_other_side(record)
+    told_doubts(0)
+    page = opened()
+    still(page)
+    page.locator("#tracing-as-taken").press("Enter")
+    page.locator("#tracing-ruler-set").press("Enter")
+    page.get_by_label("Ruler, the other mark").press("Shift+ArrowRight")
+    page.keyboard.press("Shift+ArrowLeft")
+    page.locator("#tracing-ruler-length").fill("21 mm")
+    page.keyboard.press("Enter")
+    until(lambda: "42.0 by 30.0 mm" in page.inner_text("#tracing-scale"))
+    assert "a length of 21 mm" in page.inner_text("#tracing-scaled")
+    trace = kept.read(record.parent)
+    assert trace.said.length is not None
+    assert np.hypot(*np.subtract(*trace.said.length[:2])) == pytest.approx(140)
+    still(page)
+    page.locator("#tracing-holes summary").press("Enter")
+    copper = page.locator("#tracing-holes-copper")
+    copper.scroll_into_view_if_needed()
+    area = copper.bounding_box()
+    for across, down in ((0.2, 0.3), (0.8, 0.3), (0.8, 0.7)):
+        page.mouse.click(area["x"] + across * area["width"], area["y"] + down * area["height"])
+    copper.press("Enter")  # and one in the middle without a mouse
+    until(lambda: page.locator("#tracing-holes-other .tracing-mark").count() == 4)
+    until(lambda: "4 holes, 0.0" in page.inner_text("#tracing-holes-told"))
+    moved = page.get_by_label("Hole 4 in the other photo")
+    for _ in range(2):
+        moved.press("Shift+ArrowRight")
+    # 20 of 280 pixels are 3 mm of 42.
+    until(lambda: "Hole 4 is" in page.inner_text("#tracing-holes-told"))
+    for _ in range(2):
+        moved.press("Shift+ArrowLeft")
+    until(lambda: "4 holes, 0.0" in page.inner_text("#tracing-holes-told"))
+    page.locator("#tracing-holes-use").press("Enter")
+    until(lambda: len(kept.read(record.parent).said.clicked) == 4)
+    until(lambda: not kept.read(record.parent).said.unread)
+    other = kept.read(record.parent).photos[1]
+    assert "4" in other.aligned_by
+    assert other.residual is not None
+    assert other.residual < 0.1
+    assert page.locator("#tracing-holes-go").is_visible()
 
 
 def test_an_answer_shows_within_a_tenth_of_a_second(

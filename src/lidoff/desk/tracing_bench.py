@@ -45,7 +45,6 @@ class State:
     candidates: tuple[Candidate, ...] = ()
     refused: str | None = None
     unsure: tuple[str, ...] = ()
-    remarks: tuple[str, ...] = ()
     read_photos: Any = None
     read_copper: Any = None
 
@@ -189,7 +188,7 @@ class Bench:
     def _save(self, joins: Joins, state: State) -> None:
         """Saves a state's trace, and makes it the one that stands."""
         if state.trace != self._state.trace:
-            kept.write(self.desk.folder, state.trace)
+            kept.write_whole(self.desk.folder / kept.NAME, self._past.text(state.trace).encode())
             self._stamp = self._file_stamp()
         self._state, self._joins = state, joins
         self.number += 1
@@ -266,7 +265,6 @@ class Bench:
                     candidates=traced.joins.candidates if traced else (),
                     refused=traced.refused if traced else None,
                     unsure=traced.unsure if traced else (),
-                    remarks=proposal.remarks,
                     read_photos=(key[0], *_said_key(proposal.trace)),
                     read_copper=_copper_key(proposal.trace) if traced else None,
                 )

@@ -24,6 +24,8 @@ class Past:
 
     def __init__(self, folder: Path) -> None:
         self._file = folder / kept.NAME
+        # The text of the state that stands: a large trace takes its time to be written out.
+        self._known: tuple[Trace, str] | None = None
         self._history = History(folder, kept.NAME, suffix=".json", bounds=(MOST, KEPT))
 
     @property
@@ -43,17 +45,23 @@ class Past:
         after = self._history.after() if self._history.entries else None
         return after.what if after is not None else None
 
+    def text(self, trace: Trace) -> str:
+        """A trace as it stands in its file."""
+        if self._known is None or self._known[0] is not trace:
+            self._known = trace, kept.text(trace)
+        return self._known[1]
+
     def found(self, trace: Trace) -> None:
         """Finds where a trace stands that was read from its file; one that is not known was made elsewhere."""
         if self._history.entries:
             # Where that cannot be written down it is seen again at the next act, which says so.
             with contextlib.suppress(LidoffError):
-                self._history.begin(kept.text(trace))
+                self._history.begin(self.text(trace))
 
     def coming(self, before: Trace, after: Trace, what: str) -> Entry:
         """Keeps a state that is about to be saved. Raises HistoryError."""
-        self._history.begin(kept.text(before))
-        return self._history.add(kept.text(after), what)
+        self._history.begin(self.text(before))
+        return self._history.add(self.text(after), what)
 
     def stands(self, entry: Entry) -> None:
         """Notes that this state was saved; where that fails it is found again by its text."""
@@ -64,7 +72,7 @@ class Past:
         """What the picture says was put into the state that stands."""
         if self._history.entries:
             with contextlib.suppress(LidoffError):
-                self._history.restate(kept.text(trace))
+                self._history.restate(self.text(trace))
 
     def step(self, *, forth: bool) -> tuple[Entry, Trace]:
         """The state before the present one, or after it. Raises LidoffError where there is none or it is lost."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
@@ -27,8 +27,16 @@ MARGIN: Final = 1.0
 _MOST_PIXELS: Final = 9_000_000
 _PREVIEW: Final = 640  # pixels
 _HERE: Final = (
-    ("say --width, --length, or photograph it on the sheet (lidoff sheet)", "give its width under “Corners”"),
-    ("set them with --corners where they are off", "set them right under “Corners”"),
+    (
+        "say --width, --length, or photograph it on the sheet (lidoff sheet)",
+        "give its width, or the marks of a ruler, under “Corners and scale”",
+    ),
+    ("set them with --corners where they are off", "set them right under “Corners and scale”"),
+    (
+        "give three to six holes that both photos show with --pair",
+        "give three to six under “Lay both sides over each other”",
+    ),
+    ("settle it with --pair", "settle it under “Lay both sides over each other”"),
 )
 
 
@@ -40,7 +48,7 @@ def told(bench: Bench) -> dict[str, Any]:
     pieces = pieces_of(trace)
     piece_of = {name: n for n, piece in enumerate(pieces.pieces) for name in piece}
     nodes = name_nodes(trace, item).nodes if item is not None else {}
-    shown_joins = [_join(one, pose) for one in joins.joins]
+    shown_joins = _joins(joins.joins, pose)
     seen = {frozenset((one.a, one.b)) for one in joins.joins}
     # What an earlier sitting read stands until the copper has been read in this one.
     shown_joins += [_kept_join(one) for one in trace.joins if frozenset((one.a, one.b)) not in seen]
@@ -54,10 +62,13 @@ def told(bench: Bench) -> dict[str, Any]:
         "redo": bench.forth,
         "said": _said(trace),
         "refused": state.refused,
-        "remarks": [on_page(one) for one in state.remarks],
+        "remarks": [on_page(one) for one in trace.remarks],
         "contradictions": list(pieces.contradictions),
         "board": _board(trace),
-        "photos": [{**_photo(one, which), "size": bench.size(one.file)} for which, one in enumerate(trace.photos)],
+        "photos": [
+            {**_photo(one, which), "size": bench.size(one.file), "pose": one.pose}
+            for which, one in enumerate(trace.photos)
+        ],
         "pads": [
             {
                 "id": pad.id,
@@ -80,7 +91,7 @@ def told(bench: Bench) -> dict[str, Any]:
         ],
         "wires": [{"a": one.a, "b": one.b, "note": one.note} for one in trace.wires],
         "joins": shown_joins,
-        "questions": [_join(one, pose) for one in questions(bench)],
+        "questions": _joins(questions(bench), pose),
         "pieces": sum(len(piece) > 1 for piece in pieces.pieces),
         "pins": _pins(item),
         "parts": [part.name for part in item.parts] if item else [],
@@ -130,11 +141,15 @@ def _photo(one: KeptPhoto, which: int) -> dict[str, Any]:
     }
 
 
-def _join(one: Join, pose: Floats | None) -> dict[str, Any]:
-    weakest = None
-    if one.weakest is not None and pose is not None:
-        ((x, y),) = mapped(pose, [one.weakest])
-        weakest = [round(float(x), 2), round(float(y), 2)]
+def _joins(joins: Sequence[Join], pose: Floats | None) -> list[dict[str, Any]]:
+    if pose is None or not joins:
+        return [_join(one, None) for one in joins]
+    # All at once: one by one, three hundred joins take longer than all else that an answer takes.
+    places = mapped(pose, [one.weakest or (0.0, 0.0) for one in joins]).round(2).tolist()
+    return [_join(one, place if one.weakest else None) for one, place in zip(joins, places, strict=True)]
+
+
+def _join(one: Join, weakest: Any) -> dict[str, Any]:
     return {
         "a": one.a,
         "b": one.b,

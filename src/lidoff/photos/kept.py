@@ -149,12 +149,13 @@ class KeptSaid(_Kept):
 
 
 class Trace(_Kept):
-    """All that was traced on one item."""
+    """All that was traced on one item; `remarks` are sentences on the photos, as they were last read."""
 
     lidoff_trace: Literal[1] = VERSION
     board: KeptBoard | None = None
     photos: tuple[KeptPhoto, ...] = ()
     said: KeptSaid = KeptSaid()
+    remarks: tuple[str, ...] = ()
     holes: tuple[KeptHole, ...] = ()
     pads: tuple[KeptPad, ...] = ()
     bodies: tuple[KeptBody, ...] = ()
@@ -231,7 +232,7 @@ def write(folder: Path, trace: Trace) -> Path:
 
 def text(trace: Trace) -> str:
     """The trace as it stands in its file."""
-    return json.dumps(trace.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n"
+    return trace.model_dump_json(indent=1) + "\n"
 
 
 def write_whole(file: Path, data: bytes) -> None:

@@ -146,6 +146,7 @@ def propose(
         ),
         photos=tuple(photos),
         said=said,
+        remarks=tuple(remarks),
         holes=holes,
         pads=_pads(trace, holes, find_joints(spots)),
         bodies=_bodies(trace, flat, main.pose),
@@ -386,10 +387,9 @@ def with_joins(trace: Trace, joins: Joins, file: str) -> Trace:
         else:
             evidence = Word() if answer.by == "user" else Continuity()
             kept.append(KeptJoin(a=answer.a, b=answer.b, joined=answer.joined, evidence=evidence))
-    for one in joins.joins:
-        if one.status != "accepted" or frozenset((one.a, one.b)) in answers:
-            continue
-        weakest = None if one.weakest is None else mapped(pose, [one.weakest])[0]
+    seen = [one for one in joins.joins if one.status == "accepted" and frozenset((one.a, one.b)) not in answers]
+    places = mapped(pose, [one.weakest or (0.0, 0.0) for one in seen]).round(3).tolist()
+    for one, (x, y) in zip(seen, places, strict=True):
         kept.append(
             KeptJoin(
                 a=one.a,
@@ -400,7 +400,7 @@ def with_joins(trace: Trace, joins: Joins, file: str) -> Trace:
                     view=one.view,
                     score=round(one.score, 4),
                     margin=round(one.margin or 0.0, 4),
-                    weakest=None if weakest is None else (round(float(weakest[0]), 3), round(float(weakest[1]), 3)),
+                    weakest=None if one.weakest is None else (x, y),
                 ),
             )
         )

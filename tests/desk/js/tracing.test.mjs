@@ -4,9 +4,9 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 const at = (name) => import(new URL(`../../../src/lidoff/desk/static/tracing/${name}`, import.meta.url));
-const { bow, box, cropped, fitted, fromLine, inside, labelled, limits, moved, nearest, nearestLine, pinched, showing, toBoard, toScreen, zoomed } = await at("geometry.js");
-const { meaning, pedal } = await at("press.js");
-const { aloud, key, question, queue, spoken, standing } = await at("words.js");
+const { bow, box, cropped, fitted, fromLine, inside, inverted, labelled, limits, moved, nearest, nearestLine, pinched, showing, through, toBoard, toScreen, zoomed } = await at("geometry.js");
+const { meaning, pedal, TREAD } = await at("press.js");
+const { aloud, announced, key, question, queue, spoken, standing } = await at("words.js");
 
 const near = (found, wanted, off = 1e-9) => found.forEach((value, n) => assert.ok(Math.abs(value - wanted[n]) < off, `${found} is not ${wanted}`));
 
@@ -134,6 +134,7 @@ test("a key that is down when the question goes says nothing about the next", ()
 });
 
 test("keys and what they mean", () => {
+  assert.deepEqual([...TREAD].map(meaning), [null, null, null]); // a tread is timed, and means nothing by itself
   assert.deepEqual(meaning("m"), { joined: true, by: "continuity" });
   assert.deepEqual(meaning("o"), { joined: false, by: "continuity" });
   assert.deepEqual(meaning("n"), { joined: false, by: "user" });
@@ -156,4 +157,16 @@ test("what is put off is asked last, the others as they come", () => {
   const all = [["a", "b"], ["c", "d"], ["e", "f"]].map(([a, b]) => ({ a, b }));
   assert.deepEqual(queue(all, new Set([key("b", "a")])).map((one) => one.a), ["c", "e", "a"]);
   assert.deepEqual(queue(all, new Set()).map((one) => one.a), ["a", "c", "e"]);
+});
+
+test("a homography there and back", () => {
+  const pose = [[0.09, 0.004, -3], [-0.003, 0.11, 2], [0.00002, -0.00004, 1]];
+  near(through(inverted(pose), through(pose, [812, 455])), [812, 455], 1e-6);
+  near(through([[0, 2, 0], [1, 0, 5], [0, 0, 2]], [4, 6]), [6, 4.5]);
+});
+
+test("what is spoken when a question comes up", () => {
+  assert.equal(announced(null, aloud("R1.2", "P007")), "R1, pin 2, and pad 7: joined?");
+  assert.equal(announced(true, "x"), "Joined. x");
+  assert.equal(announced(false, null), "Not joined. Nothing more is in doubt.");
 });

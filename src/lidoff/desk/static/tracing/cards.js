@@ -1,7 +1,7 @@
 // The doubtful joins on cards, weakest first: one in hand, the next ones below it.
 import { cropped } from "./geometry.js";
-import { meaning, pedal } from "./press.js";
-import { aloud, counted, key, question, queue } from "./words.js";
+import { meaning, pedal, TREAD } from "./press.js";
+import { aloud, announced, counted, key, question, queue } from "./words.js";
 
 const NEXT = 5;
 
@@ -9,7 +9,8 @@ const NEXT = 5;
 export function cards(root, stage, picture, { given, shown, undo }) {
   const $ = (id) => root.querySelector(`#tracing-${id}`);
   const card = $("card"), crop = $("crop"), next = $("next"), putOff = new Set();
-  let state = null, first = null, busy = false, voice = false;
+  let state = null, first = null, busy = false, answered = null;
+  const speech = "speechSynthesis" in window && "SpeechSynthesisUtterance" in window ? window.speechSynthesis : null;
   const title = (name) => stage.pad(name)?.title ?? name;
 
   function show(now) {
@@ -24,12 +25,12 @@ export function cards(root, stage, picture, { given, shown, undo }) {
     $("none").hidden = Boolean(first);
     $("left").textContent = first ? counted(open.length, "join in doubt", "joins in doubt") : "";
     next.replaceChildren(...open.slice(1, 1 + NEXT).map(small));
-    if (!first) { stage.held.ask = null; press.drop(); shown(null); return; }
+    if (!first) { stage.held.ask = null; press.drop(); shown(null); if (before) speak(announced(answered, null)); return; }
     $("question").textContent = question(title(first.a), title(first.b));
     $("why").textContent = first.why ? `${first.why[0].toUpperCase()}${first.why.slice(1)}.` : "";
     stage.held.ask = first;
     paint(crop, first);
-    if (key(first.a, first.b) !== before) { press.drop(); shown(first); if (voice) speak(); }
+    if (key(first.a, first.b) !== before) { press.drop(); shown(first); ask(); }
   }
 
   function small(join) {
@@ -78,19 +79,22 @@ export function cards(root, stage, picture, { given, shown, undo }) {
     busy = true;
     // The answer that the space key stands for: what is seen, or what the meter says.
     const how = by ?? ($("meter").checked ? "continuity" : "user"), join = first;
-    card.dataset.answered = joined ? "yes" : "no";
-    await given(join, joined, how);
-    delete card.dataset.answered;
+    answered = joined;
+    if (!(await given(join, joined, how))) speak(document.getElementById("told")?.textContent ?? "");
+    answered = null;
     busy = false;
     card.focus({ preventScroll: true });
   }
 
-  function speak() {
-    if (!("speechSynthesis" in window) || !first) return;
-    speechSynthesis.cancel();
-    const words = new SpeechSynthesisUtterance(aloud(title(first.a), title(first.b)));
-    words.lang = "en-GB";
-    speechSynthesis.speak(words);
+  const ask = () => first && speak(announced(answered, aloud(title(first.a), title(first.b))));
+
+  // Where the browser can speak, and that is switched on.
+  function speak(sentence) {
+    if (!speech || !$("voice").checked || !sentence) return;
+    speech.cancel();
+    const words = new SpeechSynthesisUtterance(sentence);
+    words.lang = document.documentElement.lang || "en-GB";
+    speech.speak(words);
   }
 
   const press = pedal({
@@ -99,18 +103,19 @@ export function cards(root, stage, picture, { given, shown, undo }) {
     now: () => performance.now(), after: (what, time) => setTimeout(what, time), cancel: clearTimeout,
   });
 
-  // Keys are for the question wherever they are pressed, but for fields, and for the space bar on a button.
+  // Keys are for the question wherever they are pressed, but for fields, and for space and Enter on a button or a photo.
   const elsewhere = (event) => event.ctrlKey || event.metaKey || event.altKey || event.target.closest?.("input:not([type=radio]):not([type=checkbox]), select, textarea, dialog");
-  const onControl = (event) => event.target.closest?.("button, a, input, summary, [role=button]");
+  const onControl = (event) => event.target.closest?.("button, a, input, summary, [role=button]") || (event.key === "Enter" && event.target.closest?.("[role=application]"));
+  let tread = null; // the key that is down
   document.addEventListener("keydown", (event) => {
     if (elsewhere(event) || (!first && event.key !== "u")) return;
-    if (event.key === " " && !onControl(event)) { event.preventDefault(); press.down(event.repeat); return; }
+    if (TREAD.has(event.key) && (event.key === "PageDown" || !onControl(event))) { event.preventDefault(); tread = event.key; press.down(event.repeat); return; }
     const it = meaning(event.key);
     if (it) { event.preventDefault(); if (!event.repeat) answer(it.joined, it.by); return; }
     if (event.key === "s" && !event.repeat) { putOff.add(key(first.a, first.b)); draw(); }
     if (event.key === "u" && !event.repeat) undo();
   });
-  document.addEventListener("keyup", (event) => { if (event.key === " ") press.up(); });
+  document.addEventListener("keyup", (event) => { if (event.key === tread) press.up(); });
   addEventListener("blur", () => press.drop());
 
   root.addEventListener("click", (event) => {
@@ -122,8 +127,8 @@ export function cards(root, stage, picture, { given, shown, undo }) {
   });
   $("later").addEventListener("click", () => { if (first) { putOff.add(key(first.a, first.b)); draw(); card.focus({ preventScroll: true }); } });
   const toggle = $("voice");
-  if (!("speechSynthesis" in window)) toggle.closest("label").hidden = true;
-  toggle.addEventListener("change", () => { voice = toggle.checked; if (voice) speak(); else speechSynthesis.cancel(); });
+  toggle.closest("label").hidden = !speech;
+  toggle.addEventListener("change", () => { if (toggle.checked) ask(); else speech.cancel(); });
 
   return { show, draw: () => state && draw() };
 }

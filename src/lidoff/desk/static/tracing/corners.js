@@ -1,73 +1,33 @@
-// The photo as it was taken, with the board's four corners to be dragged, and the board straightened by them beside it.
-import { set, make } from "../cycle/svg.js";
+// The copper or the other side as it was taken: the board's four corners dragged, with the board straightened by them
+// beside it; and two marks of a ruler with the length between them.
+import { pictureOf, viewer } from "./viewer.js";
 
 const NAMES = ["top left", "top right", "bottom right", "bottom left"];
+const WAYS = [[-0.72, -0.72], [0.72, -0.72], [0.72, 0.72], [-0.72, 0.72]]; // a corner's grip lies off the board
+const HOW = "arrow keys move it by a pixel, with Shift by ten";
 
-// `use(file, corners)` and `wide(mm)` keep what was set.
-export function corners(root, base, { use, wide }) {
+// `use(file, corners)`, `wide(mm)` and `ruler(ends, mm)` keep what was set; they give whether it was taken.
+export function corners(root, base, { use, wide, ruler }) {
   const $ = (id) => root.querySelector(`#tracing-${id}`);
-  const place = $("raw"), image = $("raw-image"), result = $("raw-straight"), overlay = $("raw-lines"), choice = $("raw-which");
-  const line = overlay.appendChild(make("polygon", {}));
-  let state = null, which = 0, at = [], asking = false, again = false, touched = false;
+  const result = $("raw-straight"), choice = $("raw-which");
+  let state = null, which = 0, at = [], ends = [], asking = false, again = false, touched = false;
 
-  const handles = NAMES.map((name, number) => {
-    const handle = document.createElement("button");
-    handle.type = "button";
-    handle.className = "tracing-corner";
-    handle.setAttribute("aria-label", `Corner ${name}; arrow keys move it by a pixel, with Shift by ten`);
-    let from = null;
-    handle.addEventListener("pointerdown", (event) => { handle.setPointerCapture(event.pointerId); from = [event.clientX, event.clientY, ...at[number]]; event.preventDefault(); handle.focus(); });
-    handle.addEventListener("pointermove", (event) => {
-      if (!from) return;
-      const per = size()[0] / image.getBoundingClientRect().width;
-      move(number, from[2] + (event.clientX - from[0]) * per, from[3] + (event.clientY - from[1]) * per);
-    });
-    for (const done of ["pointerup", "pointercancel"]) handle.addEventListener(done, () => { from = null; });
-    handle.addEventListener("keydown", (event) => {
-      const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-      if (!by) return;
-      event.preventDefault();
-      const step = event.shiftKey ? 10 : 1;
-      move(number, at[number][0] + by[0] * step, at[number][1] + by[1] * step);
-    });
-    place.append(handle);
-    return handle;
-  });
+  const photo = viewer($("raw"), { drawn(line) {
+    if (at.length) line(at, true);
+    if (ends.length) line(ends, false, "tracing-ruler");
+  } });
 
-  const size = () => state.photos[which].size;
-
-  function move(number, x, y) {
-    const [width, height] = size();
-    at[number] = [Math.min(width, Math.max(0, x)), Math.min(height, Math.max(0, y))];
-    touched = true;
-    draw();
-    magnified(number);
-    straightened();
-  }
-
-  function draw() {
-    const [width, height] = size();
-    set(overlay, { viewBox: `0 0 ${width} ${height}` });
-    set(line, { points: at.map((one) => one.map((value) => value.toFixed(1)).join(",")).join(" ") });
-    handles.forEach((handle, number) => { handle.style.left = `${(100 * at[number][0]) / width}%`; handle.style.top = `${(100 * at[number][1]) / height}%`; });
-    $("raw-use").disabled = !touched;
-  }
-
-  // The corner that is being moved, eight times as large.
-  function magnified(number) {
-    const loupe = $("raw-loupe"), context = loupe.getContext("2d"), per = image.naturalWidth / size()[0], half = loupe.width / 16;
-    loupe.hidden = !image.naturalWidth;
-    if (loupe.hidden) return;
-    const [x, y] = at[number].map((one) => one * per), middle = loupe.width / 2, style = getComputedStyle(loupe);
-    context.clearRect(0, 0, loupe.width, loupe.height);
-    context.drawImage(image, x - half, y - half, 2 * half, 2 * half, 0, 0, loupe.width, loupe.height);
-    for (const [colour, width] of [[style.backgroundColor, 4], [style.color, 2]]) {
-      context.strokeStyle = colour;
-      context.lineWidth = width;
-      context.beginPath();
-      for (const beside of [at[(number + 1) % 4], at[(number + 3) % 4]]) { context.moveTo(middle, middle); context.lineTo(middle + (beside[0] * per - x) * 8, middle + (beside[1] * per - y) * 8); }
-      context.stroke();
-    }
+  function marks() {
+    photo.clear();
+    NAMES.forEach((name, number) => photo.mark({
+      label: `Corner ${name}; ${HOW}`, where: () => at[number], grip: () => WAYS[number],
+      to(x, y) { at[number] = [x, y]; touched = true; $("raw-use").disabled = false; straightened(); },
+    }));
+    ends.forEach((_, number) => photo.mark({
+      label: `Ruler, ${number ? "the other" : "one"} mark; ${HOW}`, where: () => ends[number], text: "mm",
+      to(x, y) { ends[number] = [x, y]; },
+    }));
+    photo.draw();
   }
 
   // One picture is on its way at a time; the newest corners come after it.
@@ -86,24 +46,43 @@ export function corners(root, base, { use, wide }) {
   }
 
   function open() {
-    const photo = state.photos[which];
-    if (!photo) return;
+    const one = state.photos[which];
+    if (!one) return;
     touched = false;
-    $("raw-loupe").hidden = true;
-    at = photo.corners.map((one) => [...one]);
-    image.src = `${document.body.dataset.item}/photo/${photo.file.split("/").map(encodeURIComponent).join("/")}?wide=2000`;
-    draw();
+    $("raw-use").disabled = true;
+    at = one.corners.map((corner) => [...corner]);
+    // The ruler lies in the copper photo, from which all mm come.
+    const told = which === 0 ? state.said.ruler : null;
+    ends = told ? told.ends.map((end) => [...end]) : [];
+    if (told) $("ruler-length").value = String(told.length);
+    photo.open(pictureOf(one.file), one.size);
+    marks();
+    rulerForm();
     straightened();
   }
 
+  function rulerForm() {
+    $("ruler").hidden = which !== 0;
+    $("ruler-form").hidden = ends.length === 0;
+    $("ruler-begin").hidden = ends.length > 0;
+  }
+
   choice.addEventListener("change", () => { which = Number(choice.value); open(); });
-  $("raw-use").addEventListener("click", async () => { if (await use(state.photos[which].file, at)) { touched = false; draw(); } });
+  $("raw-use").addEventListener("click", async () => { if (await use(state.photos[which].file, at)) { touched = false; $("raw-use").disabled = true; } });
   $("raw-back").addEventListener("click", open);
-  $("wide-form").addEventListener("submit", (event) => { event.preventDefault(); const mm = Number($("wide").value.replace(",", ".").replace(/ *mm$/, "")); wide(mm); });
+  $("wide-form").addEventListener("submit", (event) => { event.preventDefault(); wide(millimetres($("wide"))); });
+  $("ruler-set").addEventListener("click", () => {
+    const [width, height] = state.photos[0].size;
+    ends = [[width * 0.25, height * 0.5], [width * 0.75, height * 0.5]];
+    marks();
+    rulerForm();
+    $("raw").querySelector(".tracing-mark:nth-last-of-type(2)")?.focus();
+  });
+  $("ruler-form").addEventListener("submit", (event) => { event.preventDefault(); ruler(ends, millimetres($("ruler-length"))); });
 
   return {
     show(now) {
-      const other = !state || state.photos.map((one) => one.straight).join() !== now.photos.map((one) => one.straight).join();
+      const other = !state || state.photos.map((one) => one.straight).join() !== now.photos.map((one) => one.straight).join() || JSON.stringify(state.said) !== JSON.stringify(now.said);
       state = now;
       if (!now.photos.length) return;
       which = Math.min(which, now.photos.length - 1);
@@ -116,3 +95,5 @@ export function corners(root, base, { use, wide }) {
     open,
   };
 }
+
+const millimetres = (field) => Number(field.value.trim().replace(",", ".").replace(/ *mm$/, "") || NaN);

@@ -110,3 +110,18 @@ export function labelled(places, sizes, first = -1, off = 9) {
 }
 
 const overlap = (a, b) => a.x < b.x + b.width && b.x < a.x + a.width && a.y < b.y + b.height && b.y < a.y + a.height;
+
+// A point taken through a homography, three rows of three.
+export function through(rows, [x, y]) {
+  const [u, v, w] = rows.map(([a, b, c]) => a * x + b * y + c);
+  return [u / w, v / w];
+}
+
+// The way back of a homography, by its adjugate: a factor is of no account.
+export function inverted([[a, b, c], [d, e, f], [g, h, i]]) {
+  return [
+    [e * i - f * h, c * h - b * i, b * f - c * e],
+    [f * g - d * i, a * i - c * g, c * d - a * f],
+    [d * h - e * g, b * g - a * h, a * e - b * d],
+  ];
+}

@@ -2,17 +2,20 @@
 import * as geometry from "./geometry.js";
 
 const REACH = 14; // px about a pad or line that still means it
+const FINGER = 24; // the same for a finger
 const STEP = 60; // px that an arrow key moves the photo
+const LONG = 450; // ms that a finger rests until the far side is seen through the board
 
 // `hands(stage, place, tools)`: tools.mode() is the tool in hand; tools.tap(point, found), tools.drag(what, which, to),
-// tools.boxed(box) are told what was done with it.
+// tools.boxed(box) are told what was done with it; tools.through(on) shows the far side, and says whether there is one.
 export function hands(stage, place, tools) {
   const fingers = new Map();
-  let doing = null;
+  let doing = null, rest = null;
 
   const at = (event) => { const { left, top } = place.getBoundingClientRect(); return [event.clientX - left, event.clientY - top]; };
   const board = (screen) => geometry.toBoard(stage.held.view, screen);
-  const reach = () => REACH / stage.held.view.scale;
+  const reach = () => (finger ? FINGER : REACH) / stage.held.view.scale;
+  let finger = false;
 
   // What lies under a point of the board, by the tool in hand.
   function found(point, mode) {
@@ -43,12 +46,17 @@ export function hands(stage, place, tools) {
     place.focus({ preventScroll: true, focusVisible: false });
     stage.held.cross = false;
     const here = at(event);
+    finger = event.pointerType === "touch";
     fingers.set(event.pointerId, here);
+    clearTimeout(rest);
+    if (doing?.through) tools.through(false);
     if (fingers.size === 2) { doing = { pinch: [...fingers.values()] }; stage.held.draft = tools.draft(); stage.draw(); return; }
     const mode = tools.mode(), point = board(here), it = found(point, mode);
     if (mode === "body" && !it) doing = { box: point, from: here };
     else if (it && it.what === mode) doing = { drag: it, from: here };
     else doing = { pan: here, from: here, it };
+    const rested = doing;
+    if (finger) rest = setTimeout(() => { if (doing === rested && !rested.moved && tools.through(true)) rested.through = true; }, LONG);
   });
 
   place.addEventListener("pointermove", (event) => {
@@ -63,8 +71,9 @@ export function hands(stage, place, tools) {
       return;
     }
     const far = Math.hypot(here[0] - doing.from[0], here[1] - doing.from[1]);
-    if (far > 4) doing.moved = true;
-    if (!doing.moved) return;
+    // A finger that rests is never quite still.
+    if (far > (finger ? 9 : 4)) doing.moved = true;
+    if (!doing.moved || doing.through) return;
     if (doing.pan) { stage.look(geometry.moved(stage.held.view, here[0] - doing.pan[0], here[1] - doing.pan[1])); doing.pan = here; }
     else if (doing.box) { stage.held.draft = { box: geometry.box(doing.box, board(here)) }; stage.draw(); }
     else if (doing.drag) tools.dragging(doing.drag, board(here));
@@ -75,6 +84,8 @@ export function hands(stage, place, tools) {
     const here = at(event), did = doing;
     if (did.pinch) { if (fingers.size === 0) doing = null; return; }
     doing = null;
+    clearTimeout(rest);
+    if (did.through) { tools.through(false); return; }
     if (event.type === "pointercancel") { stage.held.draft = tools.draft(); tools.dropped(); stage.draw(); return; }
     if (!did.moved) { tools.tap(board(here), did.it ?? did.drag ?? null); return; }
     if (did.box) tools.boxed(geometry.box(did.box, board(here)));
@@ -82,6 +93,7 @@ export function hands(stage, place, tools) {
   };
   place.addEventListener("pointerup", end);
   place.addEventListener("pointercancel", end);
+  place.addEventListener("contextmenu", (event) => { if (finger) event.preventDefault(); });
 
   place.addEventListener("wheel", (event) => {
     if (!stage.held.state?.board) return;
@@ -94,6 +106,7 @@ export function hands(stage, place, tools) {
   place.addEventListener("keydown", (event) => {
     if (!stage.held.state?.board || event.ctrlKey || event.metaKey || event.altKey || event.target !== place) return;
     const middle = stage.held.size.map((one) => one / 2);
+    finger = false;
     const arrow = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (arrow && event.shiftKey && tools.nudge(-arrow[0] * 0.1, -arrow[1] * 0.1)) { /* the chosen thing moved */ }
     else if (arrow) stage.look(geometry.moved(stage.held.view, arrow[0] * STEP, arrow[1] * STEP));

@@ -28,10 +28,14 @@ export function pedal({ yes, no, holding = () => {}, hold = 600, rest = 120, now
   };
 }
 
+// The keys that a pedal with one tread types, by its make.
+export const TREAD = new Set([" ", "Enter", "PageDown"]);
+
 // What a key means to the question in hand; null for any other key.
 const KEYS = {
-  n: { joined: false, by: "user" }, N: { joined: false, by: "user" }, PageUp: { joined: false, by: null },
-  y: { joined: true, by: "user" }, Y: { joined: true, by: "user" }, PageDown: { joined: true, by: null },
+  n: { joined: false, by: "user" }, N: { joined: false, by: "user" },
+  PageUp: { joined: false, by: null }, // the other tread of a pedal with two
+  y: { joined: true, by: "user" }, Y: { joined: true, by: "user" },
   m: { joined: true, by: "continuity" }, M: { joined: true, by: "continuity" },
   o: { joined: false, by: "continuity" }, O: { joined: false, by: "continuity" },
 };

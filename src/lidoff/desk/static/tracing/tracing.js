@@ -4,6 +4,7 @@ import { cards } from "./cards.js";
 import { corners } from "./corners.js";
 import { showing } from "./geometry.js";
 import { hands } from "./hands.js";
+import { holes } from "./holes.js";
 import { panel } from "./panel.js";
 import { stage as onStage } from "./stage.js";
 import { taking } from "./take.js";
@@ -31,7 +32,7 @@ function begin() {
     return sending;
   }
 
-  const undo = () => act({ do: "undo" });
+  const undo = () => act({ do: "undo" }), redo = () => act({ do: "redo" });
 
   function show(state) {
     if (state.number < number) return;
@@ -56,6 +57,8 @@ function begin() {
     notes("remarks", [...state.contradictions, ...state.remarks]);
     $("undo").disabled = !state.undo;
     $("undo").title = state.undo ? `Undo: ${state.undo}` : "Nothing to undo on this trace";
+    $("redo").disabled = !state.redo;
+    $("redo").title = state.redo ? `Do again: ${state.redo}` : "Nothing to do again on this trace";
     $("told").textContent = state.board ? `${counted(state.pads.length, "pad")}, ${counted(state.pieces, "piece of copper with two pads or more", "pieces of copper with two pads or more")}, ${counted(state.questions.length, "join in doubt", "joins in doubt")}.` : "";
     $("none").querySelector("p").textContent = state.working || waits ? "The picture is being read." : state.pads.length < 2 ? "Set two pads or more: choose “Pad” above the photo and click where a lead comes through." : !state.read ? "The picture could not be read; nothing is known of what is in doubt." : state.refused ? "Nothing is asked, since this picture does not bear an answer." : "Nothing is in doubt. Measure a few joins all the same before you rely on them.";
     options("pins", state.pins);
@@ -63,9 +66,18 @@ function begin() {
     options("nodes", state.nodes);
     queue.show(state);
     raw.show(state);
+    both.show(state);
     side.show(chosen, pair);
     side.lists();
     if (state.paths_number !== pathsNumber) bringPaths(state.paths_number);
+  }
+
+  // Where the mm come from; with none, the remarks say so.
+  function scaled({ board, photos }) {
+    if (!board?.scale_from) return "";
+    const frame = board.scale_from.startsWith("the printed sheet") ? "The printed frame was found in the photo. " : "";
+    const [a, b] = photos[0]?.corners ?? [], fine = a ? `, ${(Math.hypot(b[0] - a[0], b[1] - a[1]) / board.width).toFixed(0)} pixels to a mm` : "";
+    return `${frame}The board is ${board.width.toFixed(1)} by ${board.height.toFixed(1)} mm${fine}; the scale is from ${board.scale_from}.`;
   }
 
   const exists = (state, { what, which }) => ({ pad: state.pads, hole: state.holes, body: state.bodies, join: state.joins, wire: state.wires })[what][which];
@@ -77,6 +89,7 @@ function begin() {
     }
     $("light").hidden = !state.photos[1];
     const second = state.photos[1];
+    $("scaled").textContent = scaled(state);
     $("aligned").textContent = second && !state.remarks.length ? (second.residual !== null ? `The other side is laid over by ${second.aligned_by}, ${second.residual.toFixed(2)} mm apart.` : "The other side is laid over by its outline alone, good to half a millimetre or so.") : "";
   }
   for (const image of [copper, other]) image.addEventListener("load", () => { stage.draw(); queue.draw(); });
@@ -176,6 +189,7 @@ function begin() {
       act({ do: "remove", what: it.what, which: it.what === "pad" ? one.id : it.which });
     },
     leave() { followed = []; ways = []; choose(null); redraft(); },
+    through: (on) => !light.hidden && through(on),
     next(by) {
       const count = stage.held.state.pads.length;
       if (count) choose({ what: "pad", which: ((chosen?.what === "pad" ? chosen.which : by > 0 ? -1 : 0) + by + count) % count }, true);
@@ -237,12 +251,16 @@ function begin() {
   const raw = corners(root, base, {
     use: (file, four) => act({ do: "corners", file, corners: four }),
     wide: (width) => act({ do: "width", width }),
+    ruler: (points, length) => act({ do: "ruler", ends: points, length }),
   });
+  const both = holes(root, base, { use: (pairs) => act({ do: "holes", pairs }) });
+  both.begin();
   taking(root, base);
 
   for (const tool of root.querySelectorAll("input[name=tracing-tool]")) tool.addEventListener("change", () => { followed = []; ways = []; choose(null); redraft(); words(); $("tool-words").textContent = tool.dataset.words; });
   $("tool-words").textContent = root.querySelector("input[name=tracing-tool]:checked").dataset.words;
   $("undo").addEventListener("click", undo);
+  $("redo").addEventListener("click", redo);
   $("again").addEventListener("click", () => act({ do: "again" }));
   $("whole").addEventListener("click", () => stage.whole());
   $("follow-begin").addEventListener("click", () => { const tool = root.querySelector("input[value=follow]"); tool.checked = true; tool.dispatchEvent(new Event("change")); place.focus(); });
@@ -254,7 +272,7 @@ function begin() {
   });
 
   // Held to the light: the far side through the board, for as long as the button or the key is down.
-  const light = $("light"), through = (on) => { place.toggleAttribute("data-through", on); light.setAttribute("aria-pressed", String(on)); };
+  const light = $("light"), through = (on) => { place.toggleAttribute("data-through", on); light.setAttribute("aria-pressed", String(on)); return true; };
   light.addEventListener("pointerdown", (event) => { light.setPointerCapture(event.pointerId); through(true); });
   for (const end of ["pointerup", "pointercancel", "lostpointercapture"]) light.addEventListener(end, () => through(false));
   light.addEventListener("keydown", (event) => { if (event.key === " " || event.key === "Enter") { event.preventDefault(); event.stopPropagation(); through(true); } });
@@ -265,14 +283,17 @@ function begin() {
   document.addEventListener("keyup", (event) => { if (event.key === "l") through(false); });
   addEventListener("blur", () => through(false));
 
-  // Ctrl+Z undoes what was done last on the trace, while the hand is in it; else the record's own undoing takes it.
-  root.addEventListener("keydown", (event) => {
-    if (!(event.ctrlKey || event.metaKey) || event.shiftKey || event.key.toLowerCase() !== "z" || typing(event)) return;
-    if (event.target.closest("#tracing-taking") || $("undo").disabled) return;
+  // Ctrl+Z and Ctrl+Y go back and forth on the trace while the hand is in it or nowhere; else the record's own undoing
+  // takes them.
+  document.addEventListener("keydown", (event) => {
+    if (event.target !== document.body && !root.contains(event.target)) return;
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || typing(event) || event.target.closest("#tracing-taking")) return;
+    const pressed = event.key.toLowerCase(), again = pressed === "y" || (pressed === "z" && event.shiftKey);
+    if ((pressed !== "z" && pressed !== "y") || $(again ? "redo" : "undo").disabled) return;
     event.preventDefault();
     event.stopPropagation();
-    undo();
-  });
+    (again ? redo : undo)();
+  }, true);
 
   async function bring() {
     const response = await fetch(`${base}/state?seen=${number}`, { headers: { accept: "application/json" } }).catch(() => null);

@@ -13,6 +13,12 @@ export function spoken(title) {
 export const question = (a, b) => `Are ${a} and ${b} joined?`;
 export const aloud = (a, b) => `${spoken(a)}, and ${spoken(b)}: joined?`;
 
+// What is spoken when a question comes up: what was just answered, if anything was, then the question or that it was the last.
+export function announced(answered, asked) {
+  const before = answered === null ? "" : answered ? "Joined. " : "Not joined. ";
+  return before + (asked ?? "Nothing more is in doubt.");
+}
+
 const KNOWN = {
   accepted: "joined, as the picture shows", doubtful: "in doubt",
   "answered-yes": "joined", "answered-no": "not joined",
