@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 pytest.importorskip("cv2", reason="OpenCV is not installed: pip install lidoff[photos]")
 
 from tests.photos import scene
 
 from lidoff.photos.intake import pixels
-from lidoff.photos.outline import find_outline
+from lidoff.photos.outline import find_outline, refine_by_colour
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.straighten import (
     mapped,
@@ -144,6 +145,28 @@ def test_the_straight_picture_is_to_scale() -> None:
 def test_corners_that_are_none_are_refused() -> None:
     with pytest.raises(PhotoError, match="four corners"):
         pose_from_corners([(0, 0), (1, 0), (1, 1)], SIZE)
+
+
+def shaded(ground: float) -> NDArray[np.uint8]:
+    """A yellow board from (150, 150) to (850, 550) whose ground on the right is dark: `ground` of full light there."""
+    columns = np.mgrid[:700, :1000][1]
+    light = 1 - (1 - ground) / (1 + np.exp(-(columns - 790) / 15.0))
+    base = np.full((700, 1000, 3), 0.6)
+    base[150:550, 150:850] = (0.38, 0.31, 0.06)
+    base *= light[..., None]
+    noise = np.random.default_rng(3).normal(0, 2, base.shape)
+    return np.clip(255 * base ** (1 / 2.2) + noise, 0, 255).astype(np.uint8)
+
+
+def test_a_side_in_the_shadow_is_set_right_by_colour() -> None:
+    true = np.array([[149.5, 149.5], [849.5, 149.5], [849.5, 549.5], [149.5, 549.5]])
+    off = true + np.array([[0, 0], [4, 0], [-14, 0], [0, 0]])
+    found = refine_by_colour(shaded(0.1), off, reach=16)
+    assert np.abs(found - true).max() < 1.5  # pixels
+    # What is off by little stays: edges are sharper than colours. So does a side on ground too dark to have a colour.
+    near = true + np.array([[0, 0], [2, 0], [-3, 0], [0, 0]])
+    assert refine_by_colour(shaded(0.1), near, reach=16) == pytest.approx(near, abs=1e-6)
+    assert refine_by_colour(shaded(0.004), off, reach=16) == pytest.approx(off, abs=1e-6)
 
 
 @pytest.mark.open_data

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from lidoff.photos.intake import pixels
 from lidoff.photos.outline import find_outline
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.sides import Alignment, align
-from lidoff.photos.straighten import Pose, Straight, mapped, pose_from_corners, rescaled, straightened
+from lidoff.photos.straighten import Floats, Pose, Straight, mapped, pose_from_corners, rescaled, straightened
 
 SIZE = (1000, 750)
 
@@ -142,13 +143,22 @@ def excellon(file: Path) -> NDArray[np.float64]:
     return np.array([[float(x), -float(y)] for x, y in (line[1:].split("Y") for line in lines)])
 
 
+def drilled_in(photo: NDArray[np.uint8], told: dict[str, Any], name: str, drilled: NDArray[np.float64]) -> Floats:
+    """Where the drill file's holes (n, 2) lie in a photo [pixels], by the reference."""
+    size = np.array([photo.shape[1], photo.shape[0]])
+    middle, half = (size - 1) / 2, float(np.hypot(*size)) / 2
+    off = (mapped(np.array(told["board_to_photo"][name]), drilled) - middle) / half
+    bent: Floats = off * (1 + told["radial"][name] * (off**2).sum(axis=1, keepdims=True)) * half + middle
+    return bent
+
+
 @pytest.mark.open_data
 def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
     """isolated_supply: on the parts side solder hides every hole, so the outline alone lays the sides over each other.
 
-    Where the drill file's holes lie in each photo is from the published copper artwork, laid over the photo (see
-    SOURCE); on the copper side nine open holes confirm it within 0.1 mm. The aim of 0.15 mm is met on average and by
-    clicked pairs, not at the worst hole by the outline alone.
+    Where the drill file's holes lie in each photo is from the published copper artwork, laid over the photo, and from
+    nine open holes on the copper side; good to about 0.1 mm (see SOURCE). The aim of 0.15 mm is met on average and at
+    twelve of the fifteen holes, not at the worst.
     """
     folder = Path(os.environ["LIDOFF_OPEN_DATA"]) / "photos" / "isolated_supply"
     told = json.loads((reference / "photos" / "isolated_supply.json").read_text(encoding="utf-8"))
@@ -160,18 +170,19 @@ def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
         pose = pose_from_corners(find_outline(photo).corners, (photo.shape[1], photo.shape[0]))
         poses[name] = rescaled(pose, *pose.photo([[0, 0], [pose.width, 0]]), told["width"])
         flats[name] = straightened(photo, poses[name], margin=1.0)
-        at[name] = mapped(np.array(told["board_to_photo"][name]), drilled)
+        at[name] = drilled_in(photo, told, name, drilled)
     copper, parts = poses["photo_bottom.jpg"], poses["photo_top.jpg"]
     found = align(copper, parts, pictures=(flats["photo_bottom.jpg"], flats["photo_top.jpg"]))
     off = np.linalg.norm(mapped(found.to_board, at["photo_top.jpg"]) - copper.board(at["photo_bottom.jpg"]), axis=1)
     assert not found.sure  # nothing goes through that both show: which way round is for the user to confirm
-    assert off.mean() < 0.2
-    assert off.max() < 0.35
+    assert off.mean() < 0.15
+    assert (off < 0.15).sum() >= 12
+    assert off.max() < 0.2
 
     # Four holes clicked with an unsteadiness of 1.5 pixels.
     rng = np.random.default_rng(0)
-    worst = []
-    for _ in range(5):
+    mean, worst = [], []
+    for _ in range(10):
         clicks = [
             (at["photo_bottom.jpg"][hole] + rng.normal(0, 1.5, 2), at["photo_top.jpg"][hole] + rng.normal(0, 1.5, 2))
             for hole in (0, 8, 11, 13)
@@ -179,5 +190,7 @@ def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
         found = align(copper, parts, clicked=clicks)
         assert found.sure
         off = np.linalg.norm(mapped(found.to_board, at["photo_top.jpg"]) - copper.board(at["photo_bottom.jpg"]), axis=1)
-        worst.append(off.mean())
+        mean.append(off.mean())
+        worst.append(off.max())
+    assert np.mean(mean) < 0.1
     assert np.mean(worst) < 0.15

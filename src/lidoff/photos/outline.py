@@ -9,7 +9,7 @@ plug that stands out at one side or a shadow do not shift them. Each side is the
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -27,7 +27,14 @@ _LEAST_SHARE: Final = 0.02  # of the picture; a smaller board is too small to be
 _ROUNDS: Final = 3
 _NEAR: Final = 1.0  # how near to a side its points lie [pixels]
 _HELD: Final = 0.2  # of its score, that a side loses by being moved as far as it may
-_STEPS: Final = 80  # points looked at along one side
+_PLACES: Final = np.linspace(0.16, 0.84, 80)  # along a side; rounded corners take up to a sixth of it
+_NO_LIGHT: Final = 0.02  # of full light in all three colours; of less the shares are noise
+_OTHER_COLOUR: Final = 0.05  # shares of red and blue by which something is no longer the ground
+_PLAY: Final = 5.0  # times the ground's own play
+_OF_THE_STEP: Final = 0.6  # of how much the board differs; the picture of colours is soft, and its foot lies outside
+_PITCH_DARK: Final = 0.03  # of full light in all three colours together
+_PLAINLY_OFF: Final = 0.6  # of the reach
+_PLAIN_SIDE: Final = 0.9  # of a side's places, that have to differ from the ground for the side to be moved by colour
 _LINES: Final = 12  # straight lines of the outline among which the sides are sought
 _WELL_FOUND: Final = 0.8  # of the score; no other guess is needed then
 _BARELY_FOUND: Final = 0.45
@@ -94,6 +101,7 @@ def find_outline(rgb: NDArray[np.uint8], within: tuple[float, float, float, floa
     corners = (rough + 0.5) / scale - 0.5
     for reach in (6.0, 3.0, 2.0):
         corners = refine_corners(seen, corners, reach=reach / scale)
+    corners = refine_by_colour(seen, corners, reach=3.0 / scale)
     return Outline(
         contour=(contour[:, 0, :].astype(np.float64) + 0.5) / scale - 0.5 + shift,
         corners=corners + shift,
@@ -337,11 +345,27 @@ def refine_corners(rgb: NDArray[np.uint8], corners: Floats, reach: float) -> Flo
 
     A side whose edge cannot be made out stays where it was. `corners` (4, 2) in photo pixels, in order round the board.
     """
+    return _with_sides(_fitted_side, rgb, corners, reach)
+
+
+def refine_by_colour(rgb: NDArray[np.uint8], corners: Floats, reach: float) -> Floats:
+    """The corners with each side moved to where the picture's colour ceases to be that of the ground beside it.
+
+    A shadow changes how light the ground is, not the shares that red, green and blue have in it. So a rim that lies in
+    the board's own shadow is found as well, and copper that runs along within it is not taken for it.
+    """
+    return _with_sides(_coloured_side, rgb, corners, reach)
+
+
+def _with_sides(
+    fit: Callable[[Any, NDArray[np.uint8], Floats, Floats, float], tuple[Floats, Floats]],
+    rgb: NDArray[np.uint8],
+    corners: Floats,
+    reach: float,
+) -> Floats:
+    """The corners in which the sides meet, each as `fit` has it."""
     cv2 = opencv()
-    lines: list[tuple[Floats, Floats]] = []
-    for at in range(4):
-        start, end = corners[at], corners[(at + 1) % 4]
-        lines.append(_fitted_side(cv2, rgb, start, end, reach))
+    lines = [fit(cv2, rgb, corners[at], corners[(at + 1) % 4], reach) for at in range(4)]
     moved = np.empty((4, 2))
     for at in range(4):
         before, after = lines[at - 1], lines[at]
@@ -355,19 +379,8 @@ def _fitted_side(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, r
     length = float(np.linalg.norm(end - start))
     if length < 20:
         return start, end
-    along = (end - start) / length
-    normal = np.array([-along[1], along[0]])
-    # Rounded corners take up to a sixth of a side.
-    places = np.linspace(0.16, 0.84, _STEPS)
     offsets = np.arange(-reach, reach + 0.25, 0.5)
-    points = start + places[:, None, None] * (end - start) + offsets[None, :, None] * normal
-    profile = cv2.remap(
-        rgb,
-        points[..., 0].astype(np.float32),
-        points[..., 1].astype(np.float32),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
+    profile = _across(cv2, rgb, start, end, offsets)
     profile = cv2.cvtColor(profile.astype(np.float32) / 255, cv2.COLOR_RGB2LAB).astype(np.float64)
     # A board differs from its ground in colour; its shadow does so in lightness alone.
     profile[..., 0] *= 0.5
@@ -375,13 +388,61 @@ def _fitted_side(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, r
     spread = int(np.clip(round(reach / 8), 1, 3))
     smooth = cv2.blur(profile, (2 * spread + 1, 1))
     steps = np.linalg.norm(smooth[:, 2:] - smooth[:, :-2], axis=2)
-    fit = _side_through(places * length, steps, offsets[1:-1], reach)
-    if fit is None:
+    return _shifted(start, end, _side_through(_PLACES * length, steps, offsets[1:-1], reach), reach)
+
+
+def _across(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, offsets: Floats) -> NDArray[np.uint8]:
+    """The picture across a side (80, n, 3), at its places and at `offsets` (n) from it [pixels], inwards positive."""
+    along = (end - start) / float(np.linalg.norm(end - start))
+    normal = np.array([-along[1], along[0]])
+    points = start + _PLACES[:, None, None] * (end - start) + offsets[None, :, None] * normal
+    seen: NDArray[np.uint8] = cv2.remap(
+        rgb,
+        points[..., 0].astype(np.float32),
+        points[..., 1].astype(np.float32),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return seen
+
+
+def _shifted(start: Floats, end: Floats, line: tuple[float, float] | None, reach: float) -> tuple[Floats, Floats]:
+    """The side moved to a line given by slope and offset; as it was where there is none, or one out of reach."""
+    length = float(np.linalg.norm(end - start))
+    if line is None or max(abs(line[1]), abs(line[0] * length + line[1])) > 2 * reach:
         return start, end
-    at_start, at_end = fit[1], fit[0] * length + fit[1]
-    if max(abs(at_start), abs(at_end)) > 2 * reach:
+    along = (end - start) / length
+    normal = np.array([-along[1], along[0]])
+    return start + line[1] * normal, end + (line[0] * length + line[1]) * normal
+
+
+def _coloured_side(cv2: Any, rgb: NDArray[np.uint8], start: Floats, end: Floats, reach: float) -> tuple[Floats, Floats]:
+    length = float(np.linalg.norm(end - start))
+    if length < 20:
         return start, end
-    return start + at_start * normal, end + at_end * normal
+    offsets = np.arange(-2 * reach, reach + 0.25, 0.5)
+    level = _across(cv2, rgb, start, end, offsets).astype(np.float32) / 255
+    light = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
+    light = cv2.GaussianBlur(light, (5, 5), 1.2)
+    shares = light[..., ::2] / (light.sum(axis=-1, keepdims=True) + _NO_LIGHT)
+    # The ground is what lies out of reach; it is looked at place by place, for light that the board throws tints it.
+    ground = np.median(shares[:, offsets < -reach], axis=1)
+    ground = np.stack([cv2.blur(np.ascontiguousarray(one)[:, None], (1, 9))[:, 0] for one in ground.T], axis=1)
+    away = np.linalg.norm(shares - ground[:, None], axis=2)
+    play = float(np.median(away[:, offsets < -reach]))
+    enough = max(_OTHER_COLOUR, _PLAY * play, _OF_THE_STEP * float(np.median(away[:, offsets > 0.0])))
+    other = np.minimum(away, enough) / enough
+    inside, outside = other[:, offsets > 0.5 * reach].mean(axis=1), other[:, offsets < -reach].mean(axis=1)
+    plain = inside - outside > 0.5
+    if plain.mean() < _PLAIN_SIDE or float(np.median(light[:, offsets < -reach].sum(axis=-1))) < _PITCH_DARK:
+        return start, end
+    near = np.abs(offsets) < reach
+    steps = np.maximum(other[:, 2:] - other[:, :-2], 0.0)[:, near[1:-1]] * plain[:, None]
+    line = _side_through(_PLACES * length, steps, offsets[near], reach)
+    # Photos hold colours at half the sharpness of lightness: a side is moved only where it is plainly off.
+    if line is None or max(abs(line[1]), abs(line[0] * length + line[1])) < _PLAINLY_OFF * reach:
+        return start, end
+    return _shifted(start, end, line, reach)
 
 
 def _side_through(x: Floats, steps: Floats, offsets: Floats, reach: float) -> tuple[float, float] | None:
