@@ -177,6 +177,31 @@ def test_corners_set_by_hand_leave_pads_where_they_stand_in_the_photo(read_once:
     assert after[:2] / after[2] == pytest.approx(before[:2] / before[2], abs=0.1)
 
 
+def test_a_scale_told_later_leaves_every_pad_on_its_copper(read_once: tuple[Path, Bench], tmp_path: Path):
+    """The board said to be 50 mm wide where it was taken for 62: all mm shrink, and each pad stays on its pixel."""
+    folder = tmp_path / "lamp"
+    shutil.copytree(read_once[0], folder)
+    bench = bench_on(folder)
+    before = bench.state.trace
+
+    def in_photo(trace: Trace) -> Any:
+        back = np.linalg.inv(np.array(trace.photos[0].pose))
+        at = np.array([[pad.x, pad.y, 1] for pad in trace.pads]) @ back.T
+        return at[:, :2] / at[:, 2:]
+
+    bench.act({"do": "width", "width": 50})
+    bench.work()
+    assert bench.trouble == ""
+    after = bench.state.trace
+    assert after.board is not None
+    assert after.board.width == pytest.approx(50)
+    assert bench.state.refused is None
+    far = np.linalg.norm(in_photo(after)[:, None] - in_photo(before)[None], axis=2).min(axis=1)
+    assert np.median(far) < 3  # pixels, a quarter of a mm
+    bench.act({"do": "undo"})
+    assert (bench.state.trace, bench.due()) == (before, "copper")
+
+
 def test_every_act_is_kept_with_what_it_rests_on_and_undone(plain: Bench):
     def joins() -> list[Any]:
         found: list[Any] = json.loads((plain.desk.folder / "trace.json").read_text())["joins"]

@@ -424,7 +424,8 @@ def _moved(trace: Trace, before: Trace, to_board: Floats) -> Trace:
         ((u, v),) = mapped(across, [(x, y)])
         return round(float(u), 3), round(float(v), 3)
 
-    known = {pad.id for pad in before.pads}
+    # Pads that were proposed anew stand where they belong already, whatever they are called.
+    known = {pad.id for pad in before.pads} if trace.pads == before.pads else set()
     pads = []
     for pad in trace.pads:
         x, y = at(pad.x, pad.y) if pad.id in known else (pad.x, pad.y)
