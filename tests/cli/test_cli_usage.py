@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import lidoff
+import lidoff.cli
 from lidoff.cli.commands import COMMANDS
 
 
@@ -106,3 +107,17 @@ def test_a_file_that_cannot_be_written_is_named(lidoff_command, tmp_path: Path) 
     assert len(done.err.splitlines()) == 1
     assert "taken" in done.err
     assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_an_interrupt_while_things_are_loaded_is_no_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """130 is 128 + SIGINT (2), as shells give it (POSIX.1-2017, XCU 2.8.2)."""
+
+    def interrupted() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("lidoff.cli.run._speak_utf8", interrupted)
+    assert lidoff.cli.main(["check", "."]) == 130
+    said = capsys.readouterr()
+    assert (said.out, said.err) == ("", "")

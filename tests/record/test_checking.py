@@ -52,7 +52,7 @@ def test_what_is_missing_stands_in_order_of_what_matters(checked) -> None:
         "Nobody wrote down the mains voltage in the state full: without it power and current cannot be judged.",
         'R1 has no value and no marking that was read: measure it, or write "?" to infer it.',
         'The meter "plug-in meter" has no accuracy for power: it stands in its manual.',
-        "No ratings are written for R1: their stress cannot be judged.",
+        "No ratings are written for R1: its stress cannot be judged.",
         "Nobody looked at the plug, its fuse and its wiring.",
         "Nobody looked at the cord and its grip.",
         "No gaps and no touchable surfaces are written, so insulation cannot be judged.",
@@ -238,6 +238,14 @@ def test_a_node_that_one_pin_joins_is_named(checked) -> None:
     assert 'section/R2.nodes: no other part joins the node "midle"' in said[0][1]
     assert 'did you mean "middle"?' in said[0][1]
     assert 'C1.nodes: no other part joins the node "shell"' in said[2][1]
+
+
+def test_a_misspelled_mains_node_is_known_for_what_it_is(checked) -> None:
+    """Even where the slip leaves nothing at all at the mains' own node."""
+    head = '[[part]]\nref = "R1"\nkind = "resistor"\nvalue = "1k"\n'
+    (problem,) = checked(head + 'nodes = ["liev", "neutral"]\n').problems
+    assert 'the node "liev"' in problem.message
+    assert 'did you mean "live"?' in problem.message
 
 
 def test_what_can_be_touched_may_hang_on_one_part(checked) -> None:

@@ -61,12 +61,19 @@ def _page_layout() -> DefaultFormatter:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command, `sys.argv[1:]` unless given, and return the exit status."""
+    try:
+        return _run(sys.argv[1:] if arguments is None else arguments)
+    except KeyboardInterrupt:  # also while what a command needs is still being loaded
+        return _INTERRUPTED
+
+
+def _run(arguments: Sequence[str]) -> int:
     _speak_utf8()
     from cyclopts import CycloptsError
 
     from lidoff.cli.options import UsageError
 
-    words = list(sys.argv[1:] if arguments is None else arguments)
+    words = list(arguments)
     try:
         status = build(with_help=not words or bool({"--help", "-h"} & set(words)))(words)
         sys.stdout.flush()
@@ -82,8 +89,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return WRONG_INPUT
     except OSError as error:
         return _complain(_file_sentence(error), WRONG_INPUT)
-    except KeyboardInterrupt:
-        return _INTERRUPTED
     return status if isinstance(status, int) else DONE
 
 

@@ -180,7 +180,8 @@ def _ratings(item: Item, has_rating: Callable[[Part], bool]) -> Iterator[str]:
         if "rating" not in part.values and part.kind not in _NEEDS_NO_RATING and not has_rating(part)
     ]
     if unrated:
-        yield f"No ratings are written for {_listed(unrated)}: their stress cannot be judged."
+        whose = "its" if len(unrated) == 1 else "their"
+        yield f"No ratings are written for {_listed(unrated)}: {whose} stress cannot be judged."
 
 
 def _not_looked_at(item: Item) -> Iterator[str]:
@@ -283,7 +284,9 @@ def _loose_ends(item: Item) -> Iterator[Problem]:
         part = parts[0]
         near = None
         if len(where) <= _NODES_COMPARED:
-            near = nearest(node, [other for (place, other) in where if place == block and other != node])
+            others = [other for (place, other) in where if place == block and other != node]
+            # The mains is there even where no part was joined to it by its right name.
+            near = nearest(node, others if block is not None else list(dict.fromkeys([*others, *MAINS_NODES])))
         message = (
             f'{part.name}.nodes: no other part joins the node "{node}", so no current can flow there; join a second '
             f"part to it, or correct its name" + (f' (did you mean "{near}"?)' if near else "")

@@ -179,12 +179,21 @@ def _narrowed(account: Account, one: Inferred) -> Text:
         recorded, unit = 1.0, ""
     where = f" in {state_name(one.state)}" if one.state else ""
     low, middle, high = (recorded * times for times in (one.low95, one.median, one.high95))
+    told, taken = to_digits(middle, 0.5 * (high - low), unit), with_interval(recorded, 0.0, unit)
+    if told == taken:  # to the digits that the readings bear, what was taken is right
+        return (
+            "If all of them are right, ",
+            Strong(text=f"{key_name(one.key)}{where}"),
+            " is ",
+            Number(text=told, origin="inferred", spread=between(low, high, unit)),
+            f" ({between(low, high, unit)}), as taken.",
+        )
     return (
         "If all of them are right, ",
         Strong(text=f"{key_name(one.key)}{where}"),
         " is rather ",
-        Number(text=to_digits(middle, 0.5 * (high - low), unit), origin="inferred", spread=between(low, high, unit)),
-        f" ({between(low, high, unit)}) than the {with_interval(recorded, 0.0, unit)} taken.",
+        Number(text=told, origin="inferred", spread=between(low, high, unit)),
+        f" ({between(low, high, unit)}) than the {taken} taken.",
     )
 
 

@@ -38,6 +38,7 @@ from lidoff.writeup.words import (
     joined,
     listed,
     quantity_name,
+    sentence,
     supply_words,
     with_states,
 )
@@ -226,7 +227,10 @@ def _doubt(account: Account) -> Text:
     if open_ones:
         found += [Strong(text="Nobody can tell"), f" about {listed(named(one) for one in open_ones)}. "]
     if judgement.next:
-        found.append(with_states(f"To measure next: {judgement.next[0].why}", account))
+        first = judgement.next[0]
+        found += [Strong(text="To measure next:"), f" {with_states(sentence(first.how or first.why), account)}"]
+        if first.how:
+            found.append(f" {with_states(sentence(first.why), account)}")
     return tuple(found) or ("Nothing that was read could be compared.",)
 
 
