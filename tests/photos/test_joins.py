@@ -160,3 +160,23 @@ def test_an_answer_takes_under_a_tenth_of_a_second_on_a_large_board() -> None:
         state = state.answer(question.a, question.b, joined=False)
         took.append(time.process_time() - start)
     assert min(took) < 0.1
+
+
+def test_what_is_left_to_ask_comes_last_and_likeliest_first() -> None:
+    """Four pads in two pieces, no pair skipped: the likely joins come first, and one "no" stands for both pieces."""
+    order = {("A", "B"): 0.4, ("C", "D"): 0.2, ("A", "C"): -0.1, ("B", "C"): -0.2, ("A", "D"): -0.3, ("B", "D"): -0.9}
+    every = [
+        Candidate(a=a, b=b, margin=margin, weakest=(0, 0), view="", judged="left") for (a, b), margin in order.items()
+    ]
+    joins = propose("ABCD", every)
+    assert all(len(piece) == 1 for piece in joins.pieces)
+    asked = []
+    while (question := joins.question) is not None:
+        asked.append((question.a, question.b))
+        joins = joins.answer(*asked[-1], joined=asked[-1] in {("A", "B"), ("C", "D")})
+    assert asked == [("A", "B"), ("C", "D"), ("A", "C")]
+    assert joins.pieces == (("A", "B"), ("C", "D"))
+    doubt = Candidate(a="C", b="D", margin=-0.6, weakest=(0, 0), view="", judged="ask")
+    question = propose("ABCD", [*every[:1], doubt]).question
+    assert question is not None
+    assert (question.a, question.b) == ("C", "D")

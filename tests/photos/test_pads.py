@@ -68,6 +68,24 @@ def test_a_point_just_beside_its_track_takes_the_track() -> None:
     assert (margin[found.labels == 1] > 0).all()
 
 
+def test_a_point_in_the_gap_between_two_tracks_is_unsure() -> None:
+    """Either may be meant: nothing is accepted for such a pad, whichever copper is taken."""
+    margin = np.full((80, 400), -1.0, np.float32)
+    margin[30:36] = 1.0
+    margin[40:46] = 1.0
+    found = springs(margin, np.array([(100.0, 37.6), (300.0, 33.0)]))
+    assert found.unsure == frozenset({0})
+
+
+def test_tracks_and_a_plane_that_stand_about_a_point_are_no_ring() -> None:
+    """Three pieces of copper at one distance from the point, with gaps between them where a ring has none."""
+    margin = np.full((120, 400), -1.0, np.float32)
+    for start in (0, 120, 240):
+        cv2.ellipse(margin, (60, 60), (22, 22), 0, start + 16, start + 104, 1.0, 8)
+    cv2.circle(margin, (300, 60), 12, 1.0, -1)
+    assert springs(margin, np.array([(60.0, 60.0), (300.0, 60.0)])).unsure == frozenset({0})
+
+
 def test_pads_and_pieces_are_read(tmp_path: Path) -> None:
     pads, pieces = tmp_path / "pads.json", tmp_path / "pieces.json"
     pads.write_text('[{"id": "P001", "x": 532.7, "y": 140.8}, {"id": "P002", "x": 1, "y": 2, "net": "spare"}]')

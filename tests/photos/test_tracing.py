@@ -16,10 +16,12 @@ import pytest
 from tests.photos import scans
 from tests.photos.boards.paint import Shot, Shown, photograph
 from tests.photos.boards.plan import Plan, raster, routed, tape
+from tests.photos.mutated import mutated
 from tests.photos.trial import Outcome, registered, tried
 
 from lidoff.cli import main
 from lidoff.photos.assisted import follow
+from lidoff.photos.gate import buzzing_out
 from lidoff.photos.pads import Pad
 from lidoff.photos.picture import PhotoError
 from lidoff.photos.tracing import trace_copper
@@ -79,6 +81,50 @@ def test_flexible_tape_under_white_mask_is_exact() -> None:
 def test_what_a_picture_does_not_bear_is_refused_or_asked_and_never_accepted_wrongly(how: dict[str, object]) -> None:
     result = outcome(shown(**how))
     assert result.wrong == 0
+
+
+def test_a_small_board_that_bears_no_answer_is_asked_about_whole_in_less_than_buzzing_it_out() -> None:
+    """White tape in strong glare: nothing is accepted, no pair of pieces is passed over, and so nothing is missing."""
+    photo = photograph(
+        tape(109, groups=2),
+        Shot(name="glare", seed=9, px_per_mm=20, base="tape", mask="white", metal="gold", glare=0.3, ground="steel"),
+    )
+    traced = trace_copper(photo.rgb, [Pad(id=name, x=x, y=y) for name, (x, y) in photo.pads.items()])
+    assert traced.refused is None
+    assert "Every pair of pieces is asked about" in " ".join(traced.warnings)
+    assert not any(one.status == "accepted" for one in traced.joins.joins)
+    result = outcome(photo)
+    assert result.complete
+    assert result.asked < 0.6 * buzzing_out(result.pads, result.pieces)
+
+
+def test_buzzing_out_is_counted_as_it_is_done() -> None:
+    """Three pads on their own: 0 + 1 + 2 measurements. One piece of three pads: each of two held against it once."""
+    assert buzzing_out(3, 3) == 3
+    assert buzzing_out(3, 1) == 2
+
+
+def test_a_stroke_of_lettering_across_the_rim_of_a_pad_is_asked_about_and_not_taken_for_a_gap() -> None:
+    """Green mask; a fine white stroke hides the track just where it leaves its pad."""
+    import cv2
+
+    picture = np.full((420, 620, 3), (18, 62, 28), np.uint8)
+    pads = {f"P{row}{column}": (90.0 + 145 * column, 80.0 + 130 * row) for row in range(3) for column in range(4)}
+    for row in range(3):
+        for left in (0, 2):
+            ends = [tuple(int(at) for at in pads[f"P{row}{column}"]) for column in (left, left + 1)]
+            cv2.line(picture, ends[0], ends[1], (36, 108, 46), 13, cv2.LINE_AA)
+    for x, y in pads.values():
+        cv2.circle(picture, (int(x), int(y)), 22, (205, 208, 212), -1, cv2.LINE_AA)
+    cv2.line(picture, (121, 55), (121, 105), (238, 238, 234), 5, cv2.LINE_AA)
+    rough = np.random.default_rng(4).normal(0, 3, picture.shape)
+    picture = np.clip(cv2.GaussianBlur(picture, (0, 0), 0.8) + rough, 0, 255).astype(np.uint8)
+    pieces = [{f"P{row}{left}", f"P{row}{left + 1}"} for row in range(3) for left in (0, 2)]
+    traced = trace_copper(picture, [Pad(id=name, x=x, y=y) for name, (x, y) in pads.items()])
+    assert traced.refused is None
+    assert ("P00", "P01") in {(one.a, one.b) for one in traced.joins.doubtful}
+    result = tried(picture, pads, pieces)
+    assert (result.wrong, result.missing) == (0, 0)
 
 
 def test_a_picture_of_nothing_is_refused_with_a_reason_and_nothing_is_accepted() -> None:
@@ -175,6 +221,19 @@ def test_a_photographed_bare_board_is_complete_with_few_questions(open_data: Pat
     assert result.wrong == 0
     assert result.complete
     assert result.asked <= most
+
+
+@pytest.mark.open_data
+@pytest.mark.parametrize(("name", "seed"), [("fc_bare", 12), ("grblns_bare", 4), ("grbls_bare", 23)])
+def test_a_photographed_board_taken_otherwise_is_complete_and_nothing_wrong_is_accepted(
+    open_data: Path, name: str, seed: int
+) -> None:
+    rgb, pads, pieces = registered(open_data / "photos" / name)
+    result = tried(*mutated(rgb, pads, pieces, seed + 991))
+    assert result.refused is None
+    assert result.wrong == 0
+    assert result.complete
+    assert result.asked <= max(6, 0.3 * buzzing_out(result.pads, result.pieces))
 
 
 def test_without_answers_the_doubtful_joins_are_left_open(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,21 +7,19 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from lidoff.photos.joins import Joins
 from lidoff.photos.reading import Reading
 
 if TYPE_CHECKING:
     from lidoff.photos.views import Map, Mask
 
-MOST_ASKED: Final = 0.45
-"""Share of the joins of a tree that may be asked about: beyond it following the tracks by hand is quicker."""
-FEW_ASKED: Final = 20
-"""So many questions are always worth asking."""
 _LEAST_WORTH: Final = 0.2
 _WORD_OF_ITS_OWN: Final = 0.6
 _LEAST_CONTRAST: Final = 4.3
 _MOST_ODD: Final = 0.15
 _MOST_BETWEEN: Final = 0.4
 _MOST_UNSURE: Final = 0.3
+_FOR_QUESTIONS: Final = (0.1, -0.1)  # worth small and at full size, from which an unclear picture says what to ask
 _ALL_ALONE: Final = 0.9  # share of pads on their own, from which a view says nothing of where pads lie
 _WHITE: Final = 97.0  # lightness from which the camera saw nothing but the lamp
 _MOST_WHITE: Final = 0.06  # of the area
@@ -72,11 +70,40 @@ def weak(best: Reading, odd: float) -> str | None:
     return None
 
 
-def too_much_asked(doubtful: int, pads: int) -> str | None:
-    """The reason where more of the joins are doubtful than asking is worth; None otherwise."""
-    if doubtful <= max(FEW_ASKED, MOST_ASKED * (pads - 1)):
+def bears_questions(best: Reading | None, small: Reading | None, odd: float) -> bool:
+    """Whether a picture that does not bear answers says at least which joins to ask about: the best view, read at full
+    size and small, looks like a board, and copper like copper.
+    """
+    return (
+        best is not None
+        and small is not None
+        and odd <= _MOST_ODD
+        and small.worth >= _FOR_QUESTIONS[0]
+        and best.worth >= _FOR_QUESTIONS[1]
+        and best.unsure <= _MOST_UNSURE
+    )
+
+
+def hidden(odd: float) -> bool:
+    """Whether much of what is taken for copper does not look like it."""
+    return odd > _MOST_ODD
+
+
+def buzzing_out(pads: int, pieces: int) -> float:
+    """How many measurements it takes without a picture: each pad is held against one pad of every piece known so far,
+    against half of them in the mean where it belongs to one.
+    """
+    return pieces * (pieces - 1) / 2 + (pads - pieces) * (pieces + 1) / 2
+
+
+def too_much_asked(joins: Joins, pieces: int) -> str | None:
+    """The reason where asking would take as long as buzzing the board out; None otherwise. `pieces` is how many there
+    are by the picture.
+    """
+    open_pairs = sum(one.judged == "ask" and not joins.joined(one.a, one.b) for one in joins.candidates)
+    if open_pairs <= max(len(joins.pads), buzzing_out(len(joins.pads), pieces)):
         return None
     return (
-        f"{doubtful} of at most {pads - 1} joins are in doubt: the picture is too coarse, too blurred or too uneven "
-        f"for this board. Take a sharper photo in even light, {_FOLLOW}."
+        f"{open_pairs} joins are in doubt, and to buzz the board out takes no more: the picture is too coarse, too "
+        f"blurred or too uneven. Take a sharper photo in even light, {_FOLLOW}."
     )

@@ -15,7 +15,7 @@ from typing import Final, Literal
 from lidoff.photos.picture import PhotoError
 
 Status = Literal["accepted", "doubtful", "answered-yes", "answered-no"]
-Judged = Literal["accept", "ask", "drop"]
+Judged = Literal["accept", "ask", "left", "drop"]
 
 
 class AnswerError(PhotoError):
@@ -27,7 +27,7 @@ class Candidate:
     """A join the picture could mean, between the pads `a` and `b`.
 
     `margin` [1] is the weakest point's, `weakest` where that is [pixels of the photo], `view` the view it was read in,
-    `judged` what follows from it and `why` the reason where it is asked.
+    `judged` what follows from it and `why` the reason where it is asked; `left` is asked when nothing else is open.
     """
 
     a: str
@@ -68,7 +68,8 @@ class Joins:
     """The joins of one board and what follows from the answers given so far.
 
     `pieces` are the groups of pads that are joined, in the pads' order, a pad on its own among them. `doubtful` are the
-    questions that are open, weakest first. Made by `propose`, carried on by `answer` and `take_back`.
+    questions that are open, weakest first; then what is left to ask, likeliest first. Made by
+    `propose`, carried on by `answer` and `take_back`.
     """
 
     pads: tuple[str, ...]
@@ -193,16 +194,9 @@ def _settled(state: Joins) -> Joins:
         joins.append(_proposed(candidate, "accepted"))
     # Of the doubtful ones only those are asked that a tree of the strongest needs: the rest would follow from "yes".
     # After a "no" the next best takes its place.
+    # What is left to ask comes last, likeliest first: so that pieces grow, and one "no" stands for all their pads.
     supposed = groups.copy()
-    doubtful: list[Join] = []
-    for candidate in state.candidates:
-        if candidate.judged != "ask" or supposed.together(candidate.a, candidate.b):
-            continue
-        if supposed.kept_apart(candidate.a, candidate.b):
-            continue
-        supposed.join(candidate.a, candidate.b)
-        doubtful.append(_proposed(candidate, "doubtful"))
-    doubtful.reverse()
+    doubtful = _open(state, supposed, "ask")[::-1] + _open(state, supposed, "left")
     pieces: dict[int, list[str]] = {}
     for pad in state.pads:
         pieces.setdefault(groups.of[pad], []).append(pad)
@@ -213,6 +207,19 @@ def _settled(state: Joins) -> Joins:
         doubtful=tuple(doubtful),
         _group=groups.of,
     )
+
+
+def _open(state: Joins, supposed: _Groups, judged: Judged) -> list[Join]:
+    """The questions of one kind that a tree needs, strongest first; `supposed` grows by them."""
+    found: list[Join] = []
+    for candidate in state.candidates:
+        if candidate.judged != judged or supposed.together(candidate.a, candidate.b):
+            continue
+        if supposed.kept_apart(candidate.a, candidate.b):
+            continue
+        supposed.join(candidate.a, candidate.b)
+        found.append(_proposed(candidate, "doubtful"))
+    return found
 
 
 def _answered(answer: Answer, candidate: Candidate | None) -> Join:

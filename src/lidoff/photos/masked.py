@@ -84,7 +84,7 @@ def shade_view(shade: Shade, colours: Map, area: Mask, *, enlarged: float = 1.0)
         plain=margin,
         sharp=sharpened(margin, seen.contrast, enlarged),
         contrast=seen.contrast,
-        unknown=(layers.other | _inked(cv2, seen.plain, enlarged)) & ~layers.near_pad,
+        unknown=layers.other | (_inked(cv2, seen.plain, enlarged) & ~layers.near_pad),
         weights=seen.weights,
         middle=seen.middle,
         pads=layers.near_pad,
@@ -94,7 +94,7 @@ def shade_view(shade: Shade, colours: Map, area: Mask, *, enlarged: float = 1.0)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Layers:
     """`rest` is mask alone; `pads` the bare metal that holds a pad, `near_pad` that and its rim, `other` what is
-    neither; `rim` is how far round [pixels].
+    neither, in the rim too where ink lies over it; `rim` is how far round [pixels].
     """
 
     rest: Mask
@@ -143,7 +143,10 @@ def _taken_out(area: Mask, metal: Reading, enlarged: float) -> _Layers | None:
     if (rest & area).sum() < _ENOUGH * area.sum():
         return None
     near_pad = _grown(cv2, pads | (labels > 0), rim)
-    return _Layers(rest=rest, pads=pads, near_pad=near_pad, other=around & ~near_pad, rim=rim)
+    # A stroke across the rim hides where a track leaves its pad: what goes on beside it is not what lies under it.
+    ink = cv2.morphologyEx((bare & ~pads).astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    over_rim = _grown(cv2, ink, rim) & near_pad & ~pads & (labels == 0)
+    return _Layers(rest=rest, pads=pads, near_pad=near_pad, other=(around & ~near_pad) | over_rim, rim=rim)
 
 
 def _shades(colours: Map, found: _Layers, area: Mask, enlarged: float, where: str) -> list[Shade]:

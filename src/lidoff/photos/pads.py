@@ -36,6 +36,7 @@ _REACH_OF_BOARD: Final = 0.03  # of the picture's long side, the most
 _SEVERAL: Final = 6  # holes from which one of them can be called odd
 _ODD_HOLE: Final = 1.7  # times the usual radius
 _NEAR: Final = 4.0  # pixels by which a point may miss its copper
+_HARDLY_FURTHER: Final = 2.0  # times as far as the nearest copper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,7 @@ def springs(margin: Map, points: NDArray[np.float64], *, enlarged: float = 1.0) 
         labels[taken.rows[free], taken.columns[free]] = number + 1
         if not taken.sure or not free.any():
             unsure.add(number)
-        elif taken.radius is not None:
+        if taken.radius is not None and free.any():
             radii[number] = taken.radius
     if len(radii) >= _SEVERAL:
         # A hole far wider than the others is no drill hole: a clearing, lettering, the space within a loop.
@@ -157,7 +158,8 @@ def _copper(margin: Map, x: float, y: float, reach: float, enlarged: float) -> _
         taken = (
             copper & on_ring[:, None] & (steps >= first[:, None]) & (steps <= first[:, None] + _RING_WIDTH * enlarged)
         )
-        return _unique(rows[taken], columns[taken], sure=True, radius=float(np.median(first[on_ring])))
+        whole = _longest_run(on_ring) >= _RING_SHARE * _RAYS
+        return _unique(rows[taken], columns[taken], sure=whole, radius=float(np.median(first[on_ring])))
     if met.any():
         nearest = float(first[met].min())
         taken = (
@@ -167,7 +169,10 @@ def _copper(margin: Map, x: float, y: float, reach: float, enlarged: float) -> _
             & (steps >= first[:, None])
             & (steps <= first[:, None] + 2.0)
         )
-        return _unique(rows[taken], columns[taken], sure=nearest <= _NEAR * enlarged)
+        # In a gap between two tracks either may be meant: copper on another side that is hardly further off.
+        close = met & (first <= _HARDLY_FURTHER * nearest + enlarged)
+        sides = int((close & ~np.roll(close, 1)).sum())
+        return _unique(rows[taken], columns[taken], sure=nearest <= _NEAR * enlarged and sides <= 1)
     return _Taken(rows=np.array([row]), columns=np.array([column]), sure=False)
 
 
@@ -190,6 +195,19 @@ def _on_ring(
             return None
         chosen = near
     return chosen if chosen.mean() >= _RING_SHARE else None
+
+
+def _longest_run(on_ring: NDArray[np.bool_]) -> int:
+    """The most rays in a row that meet the ring, one or two that miss it let pass (a highlight, a nick): tracks and
+    planes that stand about a point have wider gaps between them.
+    """
+    missed = ~on_ring
+    both = missed & np.roll(missed, 1) & np.roll(missed, -1)
+    wide = both | np.roll(both, 1) | np.roll(both, -1)
+    if not wide.any():
+        return len(on_ring)
+    breaks = np.flatnonzero(wide)
+    return int((np.diff(np.append(breaks, breaks[0] + len(on_ring))) - 1).max())
 
 
 def _unique(rows: NDArray[np.intp], columns: NDArray[np.intp], *, sure: bool, radius: float | None = None) -> _Taken:

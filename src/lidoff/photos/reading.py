@@ -25,6 +25,10 @@ ACCEPT: Final = 0.30
 """The margin from which a join is accepted."""
 DROP: Final = -0.70
 """The margin up to which there is no join."""
+_ONE_PIECE: Final = 0.98
+"""The share of pads alone or in the largest piece from which there is no second piece."""
+_SEVERAL: Final = 12
+"""Pads from which a board has a second piece."""
 UNKNOWN: Final = (-0.5, 0.0)
 """The least and the most that a path through what is neither copper nor laminate is given: it is asked about."""
 
@@ -34,8 +38,9 @@ class Reading:
     """One view with what it says of the pads.
 
     Of the pads: `unsure` is the share that lies on no copper, `lone` the share joined to none, `largest` the share in
-    the largest piece. Of the passes that a tree of all pads takes: `accepted` and `between` are the shares above
-    ACCEPT and in doubt.
+    the largest piece, `pieces` how many there are. Of the passes that a tree of all pads takes: `accepted` and
+    `between` are the shares above ACCEPT and in doubt. `one_piece` says that one piece holds all that is joined, as
+    where laminate is taken for copper and clearings leave some pads out.
     """
 
     view: View
@@ -46,14 +51,17 @@ class Reading:
     largest: float
     accepted: float
     between: float
+    pieces: int
+    one_piece: bool
 
     @property
     def plausible(self) -> bool:
         """Whether the outcome could be that of a board."""
         return (
             self.unsure <= 0.35
-            and self.lone <= 0.6
+            and self.lone <= 0.75
             and self.largest <= 0.75
+            and not self.one_piece
             and self.accepted >= 0.15
             and self.between <= 0.45
         )
@@ -90,15 +98,19 @@ def read(
     count = len(points)
     heights, groups = _tree(between, count)
     sizes = Counter(groups)
+    lone = sum(size for size in sizes.values() if size == 1) / count
+    largest = max(sizes.values()) / count
     return Reading(
         view=view,
         springs=found,
         passes=between,
         unsure=len(found.unsure) / count,
-        lone=sum(size for size in sizes.values() if size == 1) / count,
-        largest=max(sizes.values()) / count,
+        lone=lone,
+        largest=largest,
         accepted=sum(height >= ACCEPT for height in heights) / (count - 1),
         between=sum(DROP < height < ACCEPT for height in heights) / (count - 1),
+        pieces=len(sizes),
+        one_piece=count >= _SEVERAL and lone + largest > _ONE_PIECE,
     )
 
 

@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lidoff.photos.choosing import Board, Choice, choices
-from lidoff.photos.gate import refusal, too_much_asked, weak
+from lidoff.photos.gate import bears_questions, hidden, refusal, too_much_asked, weak
+from lidoff.photos.guided import MOST_PADS, all_pairs, pads_show
 from lidoff.photos.joins import Answer, Candidate, Joins, Judged, propose
 from lidoff.photos.needs import opencv
 from lidoff.photos.odd import odd_colours, odd_pads, odd_share
@@ -49,6 +50,7 @@ _SMOOTH: Final = 0.6  # pixels of the photo
 _AS_GOOD: Final = 0.12
 _AS_CLEAR: Final = 0.35
 _WITNESSES: Final = 2
+_CLEAR: Final = 0.6  # worth of a view that shows a board, whatever its colours
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,13 +110,24 @@ def trace_copper(
     ranked = choices(_smaller(crop, full, *masks))
     readings, odd = _readings(full, ranked)
     tried = [one.small for one in ranked]
-    refused = refusal(readings[0] if readings else None, tried, full.colours, full.core, odd)
+    best = readings[0] if readings else None
+    refused = refusal(best, tried, full.colours, full.core, odd)
+    faint = refused or (None if best is None else weak(best, odd))
     names = [pad.id for pad in pads]
-    if refused is not None or not readings:
+    if faint is not None and len(pads) <= MOST_PADS and pads_show(tried, hidden=hidden(odd)):
+        every = all_pairs(names, full.points, tried, scale.back, "the picture tells nothing for certain")
+        return Traced(
+            joins=propose(names, every, answers),
+            views=tuple(one.view for one in readings),
+            scale=scale,
+            unsure=(),
+            refused=None,
+            warnings=(f"Every pair of pieces is asked about, the likely ones first. {faint}",),
+        )
+    if not readings or (refused is not None and not bears_questions(best, ranked[0].small, odd)):
         return _refused(names, answers, scale, readings, refused)
-    candidates = _candidates(rgb, full, names, readings, scale, odd)
-    joins = propose(names, candidates, answers)
-    if (reason := too_much_asked(len(joins.doubtful), len(names))) is not None:
+    joins = propose(names, _candidates(rgb, full, names, readings, scale, faint), answers)
+    if (reason := too_much_asked(joins, readings[0].pieces)) is not None:
         return _refused(names, answers, scale, readings, reason)
     return Traced(
         joins=joins,
@@ -170,21 +183,27 @@ def _read_fully(full: Board, choice: Choice) -> tuple[Reading, float]:
     found = springs(made.plain, full.points, enlarged=full.enlarged)
     odd = odd_colours(full.colours, made, found.labels, full.core)
     strange = odd_pads(full.colours, made, found.labels, full.core)
+    share = odd_share(odd, made, full.core)
+    # Tracks that show clearly and are of another colour than their pads lie under a mask. They are asked about, every
+    # one; with the marks on them nothing would be left to ask.
+    marked = made if hidden(share) and choice.small.worth >= _CLEAR else replace(made, unknown=made.unknown | odd)
     reading = read(
-        replace(made, unknown=made.unknown | odd),
+        marked,
         full.points,
         full.wide,
         core=full.core,
         found=replace(found, unsure=found.unsure | strange),
         enlarged=full.enlarged,
     )
-    return reading, odd_share(odd, made, full.core)
+    return reading, share
 
 
 def _candidates(
-    rgb: Rgb, full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale, odd: float
+    rgb: Rgb, full: Board, names: Sequence[str], readings: Sequence[Reading], scale: Scale, faint: str | None
 ) -> list[Candidate]:
-    """Every pass of every reading as a candidate, judged by all of them together."""
+    """Every pass of every reading as a candidate, judged by all of them together; none is accepted of a `faint`
+    picture.
+    """
     count = len(names)
     best = readings[0]
     between = np.array([joined_at(one, count) for one in readings])
@@ -193,7 +212,6 @@ def _candidates(
     trusted = len(readings) > 1 and not _ground_like_copper(best, rgb)
     inside = between[0] if trusted else joined_at(_within(best, full), count)
     unsure = set(best.springs.unsure)
-    faint = weak(best, odd)
     found: dict[tuple[int, int], Candidate] = {}
     for reading in readings:
         for one in reading.passes:
