@@ -283,7 +283,7 @@ def test_photographs_kept_through_a_linked_folder_are_refused(client, folder: Pa
         {"changes": [{"do": "set", "kind": "reading", "which": 99, "key": "value", "value": 1}]},
         {"changes": [{"do": "set", "kind": "reading", "which": True, "key": "value", "value": 1}]},
         {"changes": [{"do": "set", "name": "item.title", "value": "a\x00b"}]},
-        {"changes": [{"do": "set", "name": "item.title", "value": "y" * 5000}]},
+        {"changes": [{"do": "set", "name": "item.title", "value": "y" * 20_001}]},
         {"changes": [{"do": "add", "kind": "part", "table": {"ref": "R1", "kind": "resistor"}}]},
         {"changes": [{"do": "set", "name": "item.title", "value": [[[[[[[1]]]]]]]}]},
         {"changes": [{"do": "say", "sentence": 3}]},

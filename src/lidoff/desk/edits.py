@@ -33,7 +33,7 @@ from lidoff.record.source import parse_toml
 
 SINGLE: Final = ("item", "supply", "plug", "verdict", "drawing", "writeup")
 MANY: Final = tuple(name for name in TABLES if name not in (*SINGLE, "lidoff"))
-_LONGEST: Final = 4000  # characters of one text
+_LONGEST: Final = 20_000  # characters of one text
 _DEEPEST: Final = 5
 _MOST: Final = 500  # entries of one value, and changes of one edit
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")

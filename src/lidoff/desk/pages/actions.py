@@ -17,6 +17,12 @@ from lidoff.desk.frame import desk_of, run
 from lidoff.desk.item_desk import Change, ItemDesk, Snapshot
 from lidoff.errors import LidoffError
 
+_LOOK_EVERY: Final = 1.0  # [s] between looks whether the record is still in its place
+_GONE: Final = (
+    "The record is no longer in “{place}”: its folder was renamed, moved or deleted. What you type here cannot be "
+    "saved until it is back; “Lidoff” above leads to what is there now."
+)
+
 
 async def asked(request: Request) -> dict[str, Any]:
     """The JSON object that a script sent. Raises EditError where there is none."""
@@ -99,8 +105,20 @@ async def _changes(websocket: WebSocket) -> None:
             await websocket.send_json({"sentence": str(error)})
         async with anyio.create_task_group() as tasks:
             tasks.start_soon(_until_gone, websocket, tasks.cancel_scope)
+            tasks.start_soon(_where, websocket, desk)
             while True:
                 await _tell(websocket, await queue.get())
+
+
+async def _where(websocket: WebSocket, desk: ItemDesk) -> None:
+    """Tells a page that its record is gone from its place, and when it is back."""
+    there = True
+    while True:
+        await anyio.sleep(_LOOK_EVERY)
+        if there == await run(desk.file.is_file):
+            continue
+        there = not there
+        await websocket.send_json({"sentence": "" if there else _GONE.format(place=desk.folder.name)})
 
 
 async def _tell(websocket: WebSocket, change: Change) -> None:

@@ -3,6 +3,7 @@ import { notice, say } from "./ask.js";
 import { redraw } from "./redraw.js";
 
 const LOST = "The desk does not answer: is it still running in the terminal? What you type cannot be saved until it is back.";
+const ANEW = "The desk was started anew and does not know this window: open the link that it printed in the terminal. What you type here cannot be saved.";
 let wait = 500;
 
 // To be called with {revision, what, outside} when the record may have changed.
@@ -19,10 +20,11 @@ function connect() {
   socket.addEventListener("open", () => { wait = 500; notice(""); });
   socket.addEventListener("message", (event) => {
     const told = JSON.parse(event.data);
-    if (told.sentence) notice(told.sentence); else changed(told);
+    if ("sentence" in told) notice(told.sentence); else changed(told);
   });
-  socket.addEventListener("close", () => {
-    notice(LOST);
+  socket.addEventListener("close", async () => {
+    const answer = await fetch(location.href, { method: "HEAD" }).catch(() => null);
+    notice(answer?.status === 403 ? ANEW : LOST);
     setTimeout(connect, wait);
     wait = Math.min(8000, wait * 2);
   });

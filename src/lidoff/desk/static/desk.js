@@ -1,5 +1,6 @@
 // What every page of an item does: fields that save themselves, undo and redo, removing, parts of pages that come later.
 import { listen } from "./changes.js";
+import { say } from "./ask.js";
 import { edit, post, step } from "./edit.js";
 import { fields } from "./fields.js";
 import { later } from "./later.js";
@@ -20,7 +21,9 @@ document.addEventListener("click", (event) => {
   else if (button.dataset.step) step(button.dataset.step);
   else if (button.dataset.remove) {
     const which = button.dataset.which;
-    edit([{ do: "remove", kind: button.dataset.remove, which: /^\d+$/.test(which) ? Number(which) : which }], button.dataset.what || `taken out: ${button.dataset.remove} ${which}`);
+    const what = button.dataset.what || `taken out: ${button.dataset.remove} ${which}`;
+    edit([{ do: "remove", kind: button.dataset.remove, which: /^\d+$/.test(which) ? Number(which) : which }], what)
+      .then((answer) => answer.ok && say(`${what[0].toUpperCase()}${what.slice(1)}. Undo brings it back.`, { confirms: true }));
   } else if (button.dataset.changes) changesOf(button);
 });
 document.addEventListener("change", (event) => {

@@ -10,9 +10,11 @@ export function edit(changes, what, { draw = true } = {}) {
   return post("edit", { changes, what }, draw);
 }
 
-// "undo" or "redo".
-export function step(which) {
-  return post(which, {}, true);
+// "undo" or "redo". What it did may stand on another page of the item, so it is said.
+export async function step(which) {
+  const answer = await post(which, {}, true);
+  if (answer.ok) say(which === "undo" ? `Undone: ${answer.redo}.` : `Done again: ${answer.undo}.`, { confirms: true });
+  return answer;
 }
 
 // Any request of this item's that changes the record and answers with its revision.

@@ -114,10 +114,16 @@ export function fields() {
     const node = event.target;
     if (!isField(node)) return;
     if (event.key === "Escape" && node.hasAttribute("data-dirty")) { event.preventDefault(); drop(node); }
-    else if (event.key === "Enter" && node.localName === "input") { event.preventDefault(); soil(node); save(node); }
+    // A text of several lines keeps its line breaks; one that only grows with its words is one line.
+    else if (event.key === "Enter" && (node.localName === "input" || node.rows === 1)) { event.preventDefault(); soil(node); save(node); }
   });
   document.addEventListener("desk:clash", (event) => clash(event.target, event.detail.now));
   addEventListener("beforeunload", (event) => {
-    if (document.querySelector("[data-edit][data-dirty]")) event.preventDefault();
+    for (const node of document.querySelectorAll("[data-edit][data-dirty]")) {
+      // Leaving the page leaves the field, which saves it; only what could not be saved holds the reader back.
+      const refused = node.hasAttribute("data-clash") || document.getElementById(`${node.id || "field"}-said`);
+      if (refused || document.getElementById("notice")?.hidden === false) event.preventDefault();
+      else save(node);
+    }
   });
 }

@@ -82,6 +82,11 @@ document.addEventListener("click", (event) => {
   look();
 });
 
+// A sentence that was begun is still there after the page was loaded anew, in this tab.
+const DRAFT = `lidoff-sentence ${document.body.dataset.item}`;
+const draft = (text) => { try { return text === undefined ? sessionStorage.getItem(DRAFT) : sessionStorage.setItem(DRAFT, text); } catch { return ""; } };
+if (line && !line.value) line.value = draft() ?? "";
+addEventListener("pagehide", () => { if (line) draft(line.value); });
 if (line?.value) look(); // typed before this script was there
 
 // A marking in a row is decoded as it is typed.

@@ -22,16 +22,34 @@ export function redraw() {
       const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
       if (saves !== before) { again = true; continue; }
       if (!response.ok && !fresh.body.dataset.revision) return;
+      const goOn = standing();
       for (const id of ["tools", "pages", "content"]) {
         const old = document.getElementById(id), now = fresh.getElementById(id);
         if (old && now) morph(old, now);
       }
+      goOn();
       document.title = fresh.title;
       document.body.dataset.revision = fresh.body.dataset.revision;
     } while (again);
     document.dispatchEvent(new CustomEvent("desk:drawn"));
   })().catch(() => {}).finally(() => { drawing = null; });
   return drawing;
+}
+
+// Remembers where the keyboard stands. What it gives is called after drawing: where that place is gone, the keyboard goes
+// on at what stood behind it, or else before it, and is never sent back to the top of the page.
+const REACHED = "a[href], button, input, select, textarea, summary, [tabindex]";
+function standing() {
+  const here = document.activeElement;
+  if (!here || here === document.body) return () => {};
+  const all = [...document.querySelectorAll(REACHED)], at = all.indexOf(here);
+  return () => {
+    if (here.isConnected && !here.disabled) { if (document.activeElement === document.body) here.focus({ preventScroll: true }); return; }
+    // A button that has nothing more to do is not exchanged for its neighbour: who presses it again means this one.
+    if (here.isConnected) { document.getElementById("content")?.focus({ preventScroll: true }); return; }
+    const around = [...all.slice(at + 1), ...all.slice(0, Math.max(at, 0)).reverse()];
+    around.find((one) => one.isConnected && !one.disabled && one.tabIndex >= 0 && one.checkVisibility())?.focus();
+  };
 }
 
 // What the page's own scripts have written on an element.

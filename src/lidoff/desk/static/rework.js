@@ -5,7 +5,7 @@ const goals = () => new URLSearchParams(location.search).getAll("goal");
 
 function go(list) {
   const query = new URLSearchParams(list.map((goal) => ["goal", goal]));
-  location.assign(`${location.pathname}?${query}`);
+  location.assign(`${location.pathname}?${query}#goal`);
 }
 
 document.getElementById("goals").addEventListener("submit", (event) => {

@@ -12,7 +12,7 @@ document.addEventListener("submit", (event) => {
     const value = event.target.elements[name].value.trim();
     if (value) wanted.set(name, value);
   }
-  location.assign(`/shelf${wanted.size ? `?${wanted}` : ""}`);
+  location.assign(`/shelf${wanted.size ? `?${wanted}` : ""}#question`);
 });
 at("count")?.addEventListener("change", () => at("ask").requestSubmit());
 
