@@ -47,12 +47,13 @@ def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
 
 
 def shown(page: Any) -> None:
-    """Everything that was asked for is drawn."""
+    """Everything that was asked for is drawn, and the cursor, which is drawn once a frame, where it was put."""
     until(
         lambda: page.evaluate(
             "document.getElementById('cycle').dataset.shown === document.getElementById('cycle').dataset.asked"
         )
     )
+    page.evaluate("new Promise((then) => requestAnimationFrame(() => requestAnimationFrame(then)))")
 
 
 def figure(page: Any, caption: str) -> str:
@@ -234,20 +235,24 @@ def test_the_cursor_shows_who_carries_what(opened: Any):
 
     slider = page.get_by_label("Instant")
     slider.fill("90")
+    shown(page)
     lit = width("LED1")
     assert lit > 5.0
     now = page.locator("#cycle-table tr", has_text="R3").locator("td.numeric").nth(1)
     until(lambda: now.inner_text().endswith("mA"))
     slider.fill("0")
+    shown(page)
     assert width("LED1") == 1.0
     until(lambda: now.inner_text() == "0 A")
     assert page.locator("#cycle-at-shown").inner_text() == "0°, 0.0 ms"
     box = page.locator("#cycle-wave").bounding_box()
     page.mouse.click(box["x"] + 64 + (box["width"] - 140) * 0.25, box["y"] + 120)
+    shown(page)
     assert page.locator("#cycle-at-shown").inner_text() in ("89°, 4.1 ms", "90°, 4.2 ms", "91°, 4.2 ms")
     assert width("LED1") == lit
     dial = page.locator("#cycle-dial").bounding_box()
     page.mouse.click(dial["x"] + dial["width"] / 2, dial["y"] + dial["height"] * 0.9)
+    shown(page)
     assert page.locator("#cycle-at-shown").inner_text().startswith(("179°", "180°", "181°"))
     play = page.get_by_role("button", name="Play slowly")
     play.click()

@@ -26,14 +26,16 @@ export function sheet(canvas, { pens, redraw }) {
   schemes.addEventListener("change", again);
   chosen.observe(document.documentElement, { attributeFilter: ["data-scheme"] });
   const sized = new ResizeObserver(([entry]) => {
-    const [{ inlineSize, blockSize }] = entry.devicePixelContentBoxSize;
+    const { contentRect: box, devicePixelContentBoxSize: exact } = entry, dots = (length) => Math.round(length * devicePixelRatio);
+    const [{ inlineSize, blockSize }] = exact ?? [{ inlineSize: dots(box.width), blockSize: dots(box.height) }];
     if (!inlineSize) return;
-    width = entry.contentRect.width;
+    width = box.width;
     ratio = inlineSize / width;
     if (canvas.width !== inlineSize || canvas.height !== blockSize) { canvas.width = inlineSize; canvas.height = blockSize; }
     redraw();
   });
-  sized.observe(canvas, { box: "device-pixel-content-box" });
+  // Not every browser tells how many of the screen's dots a box has.
+  try { sized.observe(canvas, { box: "device-pixel-content-box" }); } catch { sized.observe(canvas); }
 
   return {
     samples,
