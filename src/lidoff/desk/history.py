@@ -58,14 +58,21 @@ class History:
     """The saved states of the record in a folder. Nothing is written until the first edit.
 
     `stem` is the record file's name where it is not `item.toml`, so that several records in one folder keep apart; the
-    trace beside it has its own in the same way, with another `suffix` to its texts and fewer kept.
+    trace beside it has its own in the same way, with another `suffix` to its texts and other `bounds` (MOST, KEPT).
+    What is not `synced` survives a killed program and not a power cut: the way back is then shorter, no more is lost.
     """
 
     def __init__(
-        self, folder: Path, stem: str = "", *, suffix: str = ".toml", bounds: tuple[int, int] | None = None
+        self,
+        folder: Path,
+        stem: str = "",
+        *,
+        suffix: str = ".toml",
+        bounds: tuple[int, int] | None = None,
+        synced: bool = True,
     ) -> None:
         self.folder = folder / FOLDER / stem if stem else folder / FOLDER
-        self._suffix = suffix
+        self._suffix, self._synced = suffix, synced
         self._most, self._kept = bounds or (MOST, KEPT)
         self.entries: dict[int, Entry] = {}
         self.at = 0
@@ -147,12 +154,13 @@ class History:
             self.folder.mkdir(parents=True, exist_ok=True)
             file = self._file(entry)
             if not file.exists():
-                _write(file, text)
+                _write(file, text, synced=self._synced)
             # A line cut short by a full disk or a kill is passed over when the log is read; a fresh line begins here.
             with (self.folder / "log.jsonl").open("a", encoding="utf-8") as stream:
                 stream.write("\n" + json.dumps(asdict(entry), ensure_ascii=False))
                 stream.flush()
-                os.fsync(stream.fileno())
+                if self._synced:
+                    os.fsync(stream.fileno())
                 self._size = os.fstat(stream.fileno()).st_size
         except OSError as error:
             raise self._unwritable(error) from error
@@ -177,7 +185,7 @@ class History:
 
     def _stand_at(self, entry: Entry) -> None:
         try:
-            _write(self.folder / "at", str(entry.number))
+            _write(self.folder / "at", str(entry.number), synced=self._synced)
         except OSError as error:
             raise self._unwritable(error) from error
         self.at = entry.number
@@ -217,14 +225,15 @@ def _entry(line: str) -> Entry | None:
     return Entry(number=number, parent=parent, time=when, what=what, hash=digits)
 
 
-def _write(file: Path, text: str) -> None:
+def _write(file: Path, text: str, *, synced: bool = True) -> None:
     """A file that is whole at every instant."""
     handle, beside = tempfile.mkstemp(prefix=".", suffix=".new", dir=file.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
             stream.write(text)
             stream.flush()
-            os.fsync(stream.fileno())
+            if synced:
+                os.fsync(stream.fileno())
         Path(beside).replace(file)
     except BaseException:
         with contextlib.suppress(OSError):

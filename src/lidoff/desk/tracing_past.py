@@ -1,7 +1,8 @@
 """The states that a trace went through, kept beside those of the record so that they outlive the desk.
 
 They lie in `.lidoff/history/trace.json` (see `history`): each entry is a whole `trace.json`. What the picture says
-comes by itself and takes no entry of its own: it is put into the one that stands.
+comes by itself and takes no entry of its own: it is put into the one that stands. The trace itself is on the disk
+before an answer is given; its history need not be, so that an answer is not kept waiting.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ class Past:
         self._file = folder / kept.NAME
         # The text of the state that stands: a large trace takes its time to be written out.
         self._known: tuple[Trace, str] | None = None
-        self._history = History(folder, kept.NAME, suffix=".json", bounds=(MOST, KEPT))
+        self._history = History(folder, kept.NAME, suffix=".json", bounds=(MOST, KEPT), synced=False)
 
     @property
     def at(self) -> int:
