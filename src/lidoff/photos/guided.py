@@ -32,7 +32,7 @@ _NEARNESS: Final = 0.4  # of margin, by which the nearest two pads are likelier 
 
 
 def pads_show(tried: Sequence[Reading], *, hidden: bool) -> bool:
-    """Whether the picture shows more than noise; where parts may hide the copper (`hidden`), whether its bare pads do."""
+    """Whether the picture shows more than noise; where parts may hide the copper (`hidden`), whether pads do."""
     if hidden:
         return any(looks_masked(one) and one.view.contrast >= _SHOWS for one in tried)
     return any(one.view.contrast >= _SHOWS for one in tried)
