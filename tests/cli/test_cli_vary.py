@@ -40,7 +40,7 @@ def test_41_places_unless_told_otherwise(lidoff_command, strip: Path) -> None:
 def test_for_people(lidoff_command, strip: Path) -> None:
     done = lidoff_command("vary", strip, "R1.value", "1k", "2k", "--points", "3")
     assert (done.status, done.err) == (0, "")
-    assert "Over 33% of the way" in done.out
+    assert "Over 33 % of the way" in done.out
     assert "1.50 kΩ" in done.out
 
 

@@ -29,6 +29,6 @@ def test_every_command_of_the_tutorial_runs_as_it_stands(
     assert Path("my-lamp/item.toml").is_file()
     assert Path("demo/globe-lamp/report.html").is_file()
     # What the text claims of what they show: a dead knob over three fifths, a power factor that is right.
-    assert "Over 61" in said["lidoff turn demo/globe-lamp VR1"]
+    assert "Over 61 % of the turn" in said["lidoff turn demo/globe-lamp VR1"]
     assert "power factor at the input: agrees" in said["lidoff readings demo/globe-lamp"]
     assert said['lidoff decode "red black red" --measured "0.1 R"'].startswith("2 A")

@@ -119,7 +119,7 @@ def test_one_diode_open_halves_the_light_and_makes_it_flicker_at_the_mains_frequ
     assert found.light is not None
     assert found.light["frequency"] == pytest.approx(50.0)
     assert found.severity == 2
-    assert "50% of what it was, flickering at 50 Hz" in found.outcome
+    assert "50 % of what it was, flickering at 50 Hz" in found.outcome
     assert found.input is not None
     assert abs(found.input["current_mean"]) > 0.3 * found.input["current_rms"]
 

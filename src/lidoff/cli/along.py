@@ -94,6 +94,6 @@ def say_travel(out: Console, document: Mapping[str, Any], what: str) -> None:
         out.print(f"The light hardly changes over {what}.")
         return
     out.print(
-        f"Over {document['dead_travel']:.0%} of {what} the light stays at its lowest, within 5 % of its range; "
-        f"its lowest is {document['floor'] or 0.0:.2g} of its highest."
+        f"Over {100.0 * document['dead_travel']:.0f} % of {what} the light stays at its lowest, within 5 % of its "
+        f"range; its lowest is {document['floor'] or 0.0:.2g} of its highest."
     )

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 Name = Annotated[str, Parameter(help="What to vary, as REF.KEY: R1.value, supply.voltage, section.repeat.")]
-From = Annotated[str, Parameter(help="Where to begin, as written in a record: 1k, 230 V, 0.")]
+From = Annotated[str, Parameter(name="FROM", help="Where to begin, as written in a record: 1k, 230 V, 0.")]
 To = Annotated[str, Parameter(help="Where to end; may lie below the beginning.")]
 
 

@@ -286,4 +286,4 @@ def _changed(share: float, what: str, gone: str) -> str:
     if share > 1.0:
         size = f"{share:.3g}" if share < 1.1 else _times(share)
         return f"{what} is {size} times what it was"
-    return f"{what} is {share:.0%} of what it was"
+    return f"{what} is {100.0 * share:.0f} % of what it was"
