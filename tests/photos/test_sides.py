@@ -194,3 +194,22 @@ def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
         worst.append(off.max())
     assert np.mean(mean) < 0.1
     assert np.mean(worst) < 0.15
+
+
+@pytest.mark.open_data
+def test_open_holes_in_tarnished_copper_are_seen(reference: Path) -> None:
+    """The copper side of isolated_supply: nine of its drill file's holes are open; under headers and wire the rest."""
+    folder = Path(os.environ["LIDOFF_OPEN_DATA"]) / "photos" / "isolated_supply"
+    told = json.loads((reference / "photos" / "isolated_supply.json").read_text(encoding="utf-8"))
+    name = "photo_bottom.jpg"
+    photo = pixels(folder / name)
+    pose = pose_from_corners(find_outline(photo).corners, (photo.shape[1], photo.shape[0]), width=told["width"])
+    clear = [
+        (spot.x, spot.y)
+        for spot in find_spots(straightened(photo, pose, margin=1.0), pose.width, pose.height)
+        if spot.tone == "dark" and spot.contrast > 0.2
+    ]
+    drilled = pose.board(drilled_in(photo, told, name, excellon(folder / "drill.drl"))[:9])
+    away = np.linalg.norm(np.array(clear)[:, None] - drilled[None], axis=2).min(axis=0)
+    assert (away < 0.3).sum() >= 6  # mm
+    assert len(clear) <= 20

@@ -27,6 +27,9 @@ _MOST_PIXELS: Final = 3_000_000
 _STEP: Final = 1.26  # from one size to the next
 _OF_A_DISC: Final = (_STEP - 1) * 2 / np.e
 _CONTRAST: Final = 0.13  # of the range from black to white; common practice, no source
+_AROUND: Final = 2.0  # mm
+_LAMINATE: Final = 0.6  # lightness; FR4 and paper board have 0.55 to 0.85
+_DARKEST: Final = 0.18  # lightness up to which nothing is raised, and from twice which all is
 _MOST_DRAWN_OUT: Final = 2.2  # ratio of the curvatures across and along
 _MOST: Final = 400
 _GLINT: Final = 0.2  # contrast
@@ -64,14 +67,28 @@ def find_spots(
     while sigmas[-1] < largest * scale / 2 / np.sqrt(2):
         sigmas.append(sigmas[-1] * _STEP)
     sigmas = [sigma for sigma in sigmas if sigma >= 0.8] or sigmas[-1:]
-    blurred = [cv2.GaussianBlur(gray, (0, 0), sigma) for sigma in (sigmas[0] / _STEP, *sigmas, sigmas[-1] * _STEP)]
-    # Divided by what a disc of contrast 1 answers at its own size: the step less 1, times 2/e.
-    levels = np.stack([(after - before) / _OF_A_DISC for before, after in pairwise(blurred)])
     found: list[Spot] = []
-    for tone, sign in (("dark", 1.0), ("bright", -1.0)):
+    for tone, sign, seen in (("dark", 1.0, _evened(cv2, gray, scale)), ("bright", -1.0, gray)):
+        blurred = [cv2.GaussianBlur(seen, (0, 0), sigma) for sigma in (sigmas[0] / _STEP, *sigmas, sigmas[-1] * _STEP)]
+        # Divided by what a disc of contrast 1 answers at its own size: the step less 1, times 2/e.
+        levels = np.stack([(after - before) / _OF_A_DISC for before, after in pairwise(blurred)])
         found += _extrema(cv2, sign * levels, [sigmas[0] / _STEP, *sigmas], scale, picture.margin, width, height, tone)
     found.sort(key=lambda spot: -spot.contrast)
     return tuple(_apart(found)[:_MOST])
+
+
+def _evened(cv2: Any, gray: NDArray[np.float32], scale: float) -> NDArray[np.float32]:
+    """Lightness as it would be were everything as light as laminate; what is darker than that around there is raised.
+
+    A hole is black whatever it is drilled through: in tarnished copper or in a shadow it has little contrast left.
+    """
+    around = cv2.GaussianBlur(gray, (0, 0), _AROUND * scale)
+    # What is darker still is a dark mask or pitch shadow: there is nothing to raise but noise and lettering.
+    trust = np.clip((around - _DARKEST) / _DARKEST, 0.0, 1.0)
+    evened: NDArray[np.float32] = gray * (
+        1 + trust * (np.clip(_LAMINATE / np.maximum(around, _DARKEST), 1.0, None) - 1)
+    )
+    return evened
 
 
 def _extrema(
