@@ -198,7 +198,7 @@ def test_a_real_board_at_the_holes_of_its_drill_file(reference: Path) -> None:
 
 @pytest.mark.open_data
 def test_open_holes_in_tarnished_copper_are_seen(reference: Path) -> None:
-    """The copper side of isolated_supply: nine of its drill file's holes are open; under headers and wire the rest."""
+    """The copper side of isolated_supply: nine of its drill file's holes are open, the rest lie under connectors."""
     folder = Path(os.environ["LIDOFF_OPEN_DATA"]) / "photos" / "isolated_supply"
     told = json.loads((reference / "photos" / "isolated_supply.json").read_text(encoding="utf-8"))
     name = "photo_bottom.jpg"
