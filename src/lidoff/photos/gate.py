@@ -19,7 +19,7 @@ _LEAST_CONTRAST: Final = 4.3
 _MOST_ODD: Final = 0.15
 _MOST_BETWEEN: Final = 0.4
 _MOST_UNSURE: Final = 0.3
-_FOR_QUESTIONS: Final = (0.1, -0.1)  # worth small and at full size, from which an unclear picture says what to ask
+_FOR_QUESTIONS: Final = 0.1  # worth from which an unclear picture still says what to ask; below it joins are missed
 _ALL_ALONE: Final = 0.9  # share of pads on their own, from which a view says nothing of where pads lie
 _WHITE: Final = 97.0  # lightness from which the camera saw nothing but the lamp
 _MOST_WHITE: Final = 0.06  # of the area
@@ -78,8 +78,7 @@ def bears_questions(best: Reading | None, small: Reading | None, odd: float) -> 
         best is not None
         and small is not None
         and odd <= _MOST_ODD
-        and small.worth >= _FOR_QUESTIONS[0]
-        and best.worth >= _FOR_QUESTIONS[1]
+        and min(best.worth, small.worth) >= _FOR_QUESTIONS
         and best.unsure <= _MOST_UNSURE
     )
 

@@ -122,7 +122,7 @@ def trace_copper(
             scale=scale,
             unsure=(),
             refused=None,
-            warnings=(f"Every pair of pieces is asked about, the likely ones first. {faint}",),
+            warnings=(f"Every pair of pieces is asked about, the likely ones first: {faint.rstrip('.')}.",),
         )
     if not readings or (refused is not None and not bears_questions(best, ranked[0].small, odd)):
         return _refused(names, answers, scale, readings, refused)
