@@ -26,6 +26,10 @@ LEVELS: Final = (60.0, 34.0)
 _LOOKED: Final = (0.03, 0.3, 3.0, 30.0, 300.0)  # [s] looked at, in turn, until everything is below the lower level
 _COARSEST: Final = 100.0  # times the solver's own tolerance
 _MANY: Final = 2000  # steps of one look from which something rings that nobody asked for
+_STILL: Final = 0.01  # share of its inductance that is left to a coil that has rung long enough
+_DAMPING: Final = 10.0  # [ohm] that it is given: 0.1 V at 10 mA of a discharge
+_COILS: Final = ("inductor", "choke")
+_AT: Final = 1e-6  # share of a converter's least voltage within which it is met
 _ARC: Final = 1e-5  # [s] that the rest of a coil's current is given to die in the arc at the pins
 _NO_ARC: Final = 1e-3  # share of the current's peak that keeps no arc alight
 _INSTANTS: Final = 16  # spread over the cycle
@@ -196,23 +200,25 @@ def _run(solution: Solution, row: int, arc: float) -> _Run:
     circuit, start, begun, coarse = solution.circuit, pulled(solution, row), 0.0, 1.0
     pieces: list[Trace] = []
     lights: list[Floats] = []
+    stopped: tuple[str, float] | None = None
     for until in _LOOKED:
         while begun < until:
-            built, stretch, coarse = _follow(circuit, until - begun, start, coarse)
+            # What a converter sets ringing by stopping is looked at for a while before it may be stilled.
+            end = until if stopped is None else min(until, begun + _LOOKED[0])
+            built, stretch, coarse = _follow(circuit, end - begun, start, coarse)
             piece = of_stretch(built, stretch, -begun)
             stopped = _first_stop(circuit, piece)
             if stopped is not None:
-                ref, instant = stopped
-                if instant > begun:
-                    built, stretch, coarse = _follow(circuit, instant - begun, start, coarse)
-                    piece = of_stretch(built, stretch, -begun)
+                ref, end = stopped
+                if end > begun:
+                    piece, stretch, end = _to_the_stop(circuit, ref, start, begun, end, coarse)
                 circuit = _stopped(circuit, ref)
-            if stopped is None or stopped[1] > begun:
+            if end > begun:
                 pieces.append(piece)
                 lights.append(_light(solution, piece))
-                start, begun = stretch.end, until if stopped is None else stopped[1]
-                if stretch.steps > _MANY:  # a ringing is followed closely at first, when it may still matter
-                    coarse = min(10.0 * coarse, _COARSEST)
+                start, begun = stretch.end, end
+                if stretch.steps > _MANY:
+                    circuit = _stilled(circuit)
         if _highest(solution, pieces[-1]) < LEVELS[-1]:
             break
     time = np.concatenate([piece.time for piece in pieces])
@@ -226,6 +232,29 @@ def _run(solution: Solution, row: int, arc: float) -> _Run:
         pieces[-1].built,
     )
     return _Run(joined, np.concatenate(lights)[told])
+
+
+def _to_the_stop(
+    circuit: Circuit, ref: str, start: Point, begun: float, instant: float, coarse: float
+) -> tuple[Trace, Stretch, float]:
+    """The circuit followed from `begun` to the instant [s] at which a converter has its least voltage; about `instant`.
+
+    From there on its capacitor hardly falls: a tenth of a volt that it were stopped too early would count for minutes.
+    """
+    element = next(e for e in circuit.elements if e.ref == ref)
+    least = element.number("minimum_voltage")
+    for _ in range(6):
+        built, stretch, _coarse = _follow(circuit, instant - begun, start, coarse)
+        piece = of_stretch(built, stretch, -begun)
+        volts, time = piece.voltage(element)[-2:], piece.time[-2:]
+        above = float(volts[1] - least)
+        if abs(above) <= _AT * least or volts[1] >= volts[0]:
+            break
+        later = instant + above * float((time[1] - time[0]) / (volts[0] - volts[1]))
+        if later <= begun:
+            break
+        instant = later
+    return piece, stretch, instant
 
 
 def _first_stop(circuit: Circuit, piece: Trace) -> tuple[str, float] | None:
@@ -250,6 +279,25 @@ def _stopped(circuit: Circuit, ref: str) -> Circuit:
         for e in circuit.elements
     ]
     return replace(circuit, elements=tuple(idle))
+
+
+def _stilled(circuit: Circuit) -> Circuit:
+    """The circuit with little left of its coils but a resistance, in which their ringing dies.
+
+    A record seldom knows what damps a coil: without that it rings on for ever, and a slow discharge is not bothered.
+    """
+    still = [
+        replace(
+            e,
+            values=Table(
+                {**e.values, "value": _STILL * e.number("value"), "resistance": e.number("resistance") + _DAMPING}
+            ),
+        )
+        if e.kind in _COILS
+        else e
+        for e in circuit.elements
+    ]
+    return replace(circuit, elements=tuple(still))
 
 
 def _light(solution: Solution, trace: Trace) -> Floats:
@@ -298,7 +346,7 @@ def _rank(time: float | None) -> float:
 
 
 def _below(time: Floats, size: Floats, level: float) -> float | None:
-    """The instant [s] after which a magnitude stays below a level, on a straight line between points."""
+    """The instant [s] after which a magnitude stays below a level."""
     above = np.flatnonzero(size >= level)
     if not above.size:
         return 0.0
@@ -309,10 +357,14 @@ def _below(time: Floats, size: Floats, level: float) -> float | None:
 
 
 def _crossing(time: Floats, wave: Floats, after: int, level: float) -> float:
-    """The instant [s] at which a wave passes a level between its points `after` - 1 and `after`; 0 before the first."""
+    """The instant [s] at which a wave falls past a level between its points `after` - 1 and `after`.
+
+    It is 0 before the first. Between two points a discharge falls by equal shares in equal times.
+    """
     if after == 0:
         return 0.0
-    share = (wave[after - 1] - level) / (wave[after - 1] - wave[after])
+    above, below = float(wave[after - 1]), float(wave[after])
+    share = math.log(above / level) / math.log(above / below) if below > 0.0 else (above - level) / (above - below)
     return float(time[after - 1] + share * (time[after] - time[after - 1]))
 
 
