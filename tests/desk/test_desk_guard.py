@@ -396,3 +396,30 @@ def test_a_record_made_to_be_slow_is_refused_at_once(client, folder: Path):
     assert client.get("/items/slow/outside").status_code in (200, 422)
     os.truncate(place / "item.toml", 2_000_000)
     assert "larger than 1 MB" in client.get("/items/slow/outside").text
+
+
+def test_texts_are_packed_and_photographs_are_not(client: Client, record: Path):
+    """A browser unpacks by itself (RFC 9110, 8.4.1.3 "Gzip Coding"); who does not offer to is sent plain texts."""
+    Image.effect_noise((640, 480), 60).convert("RGB").save(record.parent / "board.jpg")
+    with record.open("a", encoding="utf-8") as stream:
+        stream.write('\n[[photo]]\nfile = "board.jpg"\nside = "bottom"\nshows = "copper"\n')
+    for path in ("/items/night-light/parts", "/static/desk.css", "/static/tracing/tracing.js"):
+        packed = client.get(path, headers={"accept-encoding": "gzip"})
+        plain = client.get(path, headers={"accept-encoding": "identity"})
+        assert packed.headers["content-encoding"] == "gzip", path
+        assert "content-encoding" not in plain.headers
+        assert packed.content == plain.content
+        assert int(packed.headers["content-length"]) < len(plain.content) / 2
+        assert packed.headers["content-security-policy"] == plain.headers["content-security-policy"]
+    shown = client.get("/items/night-light/photo/board.jpg", headers={"accept-encoding": "gzip"})
+    assert shown.headers["content-type"] == "image/jpeg"
+    assert "content-encoding" not in shown.headers
+
+
+def test_no_page_holds_a_secret(client: Client):
+    """So packing pages together with what somebody else typed gives nothing away by their length."""
+    secrets = [TOKEN, *client.cookies.values()]
+    assert len(secrets) == 2
+    for path in ("/", "/shelf", "/items/night-light/parts", "/items/night-light/cycle", "/items/night-light/phone"):
+        text = client.get(path).text
+        assert not any(one in text for one in secrets), path

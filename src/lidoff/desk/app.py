@@ -47,6 +47,7 @@ from typing import Final
 import anyio
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
@@ -64,6 +65,11 @@ from lidoff.shelf import index_path
 
 STATIC: Final = Path(__file__).parent / "static"
 _LOOK_EVERY: Final = 0.7  # [s] between looks for changes from outside, while somebody listens
+# Texts go out packed, photographs and sockets as they are. Packing lets an eavesdropper who can also choose a part of
+# a page guess a secret in it by its length; here nothing leaves this machine, and the link's token and the cookie's
+# value stand in headers alone, which are not packed. Level 6 takes about a millisecond for the longest script; level 9
+# saves 1 % more.
+_PACKED: Final = Middleware(GZipMiddleware, minimum_size=700, compresslevel=6)
 
 
 def create_app(
@@ -98,7 +104,7 @@ def create_app(
     guard = Middleware(Guard, token=token, hosts=local_hosts(port) if hosts is None else hosts, cookie=f"lidoff-{port}")
     app = Starlette(
         routes=[*routes(), Mount("/static", StaticFiles(directory=STATIC), name="static")],
-        middleware=[guard],
+        middleware=[guard, _PACKED],
         exception_handlers=HANDLERS,
         lifespan=lifespan,
     )
