@@ -40,7 +40,7 @@ def test_defaults_of_what_is_left_out() -> None:
     supply = effective_supply(item("[supply]\nvoltage = 230\nfrequency = 50\n"))
     assert (supply.resistance, supply.inductance, supply.range, supply.shape) == (0.4, 0.0, 0.10, {})
     assert supply.measured is False
-    assert set(supply.assumed) == {"range", "resistance"}
+    assert set(supply.assumed) == {"range", "resistance", "inductance"}
 
 
 def test_what_is_written_is_not_assumed() -> None:

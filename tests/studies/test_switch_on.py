@@ -6,13 +6,16 @@ import math
 
 import numpy as np
 import pytest
-from tests.studies.circuits import CHARGER, DIMMED_LAMP, DROPPER, circuit_of, part
+from tests.studies.circuits import CHARGER, DIMMED_LAMP, DROPPER, MAINS, circuit_of, part
 
+from lidoff.circuit import with_values
 from lidoff.studies import StudyError, switch_on
+from lidoff.studies.fault_effects import first_half_cycle
 from lidoff.studies.fuses import Fuse, breaking_capacity, melting_i2t, opening
 from lidoff.studies.switch_on import Surge, SwitchOn
 
 PEAK = 230.0 * math.sqrt(2.0)
+RESISTANCE = MAINS + 'resistance = "0R4"\n'  # somebody wrote the mains' impedance: no coil is taken for it
 
 
 def surge(study: SwitchOn, ref: str) -> Surge:
@@ -21,7 +24,7 @@ def surge(study: SwitchOn, ref: str) -> Surge:
 
 def test_capacitor_charged_at_the_crest() -> None:
     """Closed form: V/R at once, and C V^2 / (2 R) of I2t, since the half of C V^2 that is lost is lost in R."""
-    study = switch_on(circuit_of(CHARGER))
+    study = switch_on(circuit_of(RESISTANCE + CHARGER))
     ohms, farads = 10.0 + 0.4, 4.7e-6
     volts = PEAK - 2 * (0.93 + 0.05 * math.log(31.0))  # two diodes at that current
     assert study.searched
@@ -36,6 +39,48 @@ def test_capacitor_charged_at_the_crest() -> None:
     (bulk,) = study.charging
     # RC is 49 us; nine tenths of the settled voltage are reached within three of them.
     assert bulk.time == pytest.approx(math.log(volts / (volts - 0.9 * bulk.voltage)) * ohms * farads, rel=0.03)
+
+
+@pytest.mark.parametrize(("farads", "esr"), [(100e-9, 0.1), (10e-6, 9.6)])
+def test_a_capacitor_behind_the_reference_impedance(farads: float, esr: float) -> None:
+    """Closed form of a step on R-L-C at rest, as in every handbook of circuits, with a = (R/2) sqrt(C/L) below 1:
+    the first peak is V / sqrt(L/C) exp(-a acos(a) / sqrt(1 - a^2)). IEC 60725 (from memory): 0.4 + j0.25 ohm at 50 Hz.
+    """
+    text = part("C1", "capacitor", "live neutral", value=farads, esr=esr)
+    ohms, henries = 0.4 + esr, 0.25 / (2.0 * math.pi * 50.0)
+    damping = 0.5 * ohms * math.sqrt(farads / henries)
+    peak = PEAK / math.sqrt(henries / farads)
+    peak *= math.exp(-damping * math.acos(damping) / math.sqrt(1.0 - damping**2))
+    study = switch_on(circuit_of(text))
+    assert study.peak == pytest.approx(peak, rel=5e-3)
+    assert any("IEC 60725" in warning and "0.4 + j0.25" in warning for warning in study.warnings)
+
+
+def test_a_mains_that_somebody_described_is_taken_as_described() -> None:
+    text = part("C1", "capacitor", "live neutral", value="10u", esr="9R6")
+    for written in (
+        circuit_of(RESISTANCE + text),
+        circuit_of(MAINS + "inductance = 0\n" + text),
+        circuit_of(text, **{"supply.resistance": 0.4}),
+        with_values(circuit_of(text), {"supply.inductance": 0.0}),
+    ):
+        study = switch_on(written, 90.0)
+        assert study.peak == pytest.approx(PEAK / 10.0, rel=2e-3)
+        assert not any("IEC 60725" in warning for warning in study.warnings)
+
+
+@pytest.mark.parametrize("text", [CHARGER, DROPPER, DIMMED_LAMP])
+def test_no_part_looks_better_for_an_assumed_coil(text: str) -> None:
+    assumed, written = switch_on(circuit_of(text)), switch_on(circuit_of(RESISTANCE + text))
+    assert assumed.i2t == pytest.approx(written.i2t, rel=1e-9)
+    for one in assumed.surges:
+        other = surge(written, one.part)
+        assert (one.i2t, one.energy, one.verdict) == (other.i2t, other.energy, other.verdict)
+    first, hard = first_half_cycle(circuit_of(text)), first_half_cycle(circuit_of(RESISTANCE + text))
+    assert first is not None
+    assert hard is not None
+    assert first.i2t == hard.i2t
+    assert first.peak <= hard.peak * 1.02
 
 
 def test_a_chosen_angle_is_never_worse_than_the_worst() -> None:
@@ -76,7 +121,7 @@ def test_filaments_and_thermistors_start_cold() -> None:
 
 
 def test_plug_put_back_while_the_dropper_is_charged() -> None:
-    study = switch_on(circuit_of(DROPPER))
+    study = switch_on(circuit_of(RESISTANCE + DROPPER))
     assert study.again is not None
     # Against an empty capacitor V/R; against one charged the other way nearly twice that, less the string's 60 V.
     assert study.peak == pytest.approx((PEAK - 2 * 0.9) / 470.4, rel=5e-3)

@@ -291,6 +291,8 @@ def _mains(
 
     dc = supply.dc
     nodes = supply.nodes
+    impedance = ("resistance", "inductance")
+    impedance_assumed = all(key in supply.assumed and f"supply.{key}" not in changes for key in impedance)
     return Mains(
         voltage=number("voltage", "V", supply.voltage, 230.0),
         frequency=number("frequency", "Hz", supply.frequency, 50.0) or 50.0,
@@ -300,6 +302,7 @@ def _mains(
         range=supply.range if supply.range is not None else 0.10,
         measured=bool(supply.measured),
         assumed="voltage" in supply.assumed,
+        impedance_assumed=impedance_assumed,
         dc=None if dc is None else number("dc", "V", dc, 0.0),
         limit=supply.limit,
         nodes=None if nodes is None else (alias.get(nodes[0], nodes[0]), alias.get(nodes[1], nodes[1])),
@@ -343,4 +346,6 @@ def with_values(circuit: Circuit, values: Mapping[str, Number]) -> Circuit:
     supply = circuit.supply
     if "supply" in by_owner:
         supply = replace(supply, **{key: float(value) for key, value in by_owner["supply"].items()})  # type: ignore[arg-type]
+        if not {"resistance", "inductance"}.isdisjoint(by_owner["supply"]):
+            supply = replace(supply, impedance_assumed=False)
     return replace(circuit, elements=tuple(elements), supply=supply)

@@ -71,8 +71,8 @@ class Mains:
     """The mains or a bench supply, complete: [V rms], [Hz], [ohm], [H]; `shape` harmonic order to share.
 
     `range` is the share by which the voltage may differ; `measured` whether it was read in this state; `assumed`
-    whether nobody wrote it down at all. With `dc` [V] the supply is a bench supply of that voltage and `limit` [A]
-    between `nodes`, and the mains nodes are open.
+    whether nobody wrote it down at all, `impedance_assumed` whether nobody wrote a resistance or an inductance. With
+    `dc` [V] the supply is a bench supply of that voltage and `limit` [A] between `nodes`, and the mains nodes are open.
     """
 
     voltage: float = 230.0
@@ -83,6 +83,7 @@ class Mains:
     range: float = 0.10
     measured: bool = False
     assumed: bool = True
+    impedance_assumed: bool = False
     dc: float | None = None
     limit: float | None = None
     nodes: tuple[str, str] | None = None

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from lidoff.circuit import Circuit, CircuitError, with_values
+from lidoff.circuit import Circuit, CircuitError, behind_reference, with_values
 from lidoff.cycle import Solution, transient
 from lidoff.cycle.filament import filaments, hot_resistance, with_resistances
 from lidoff.figures.wave import Floats
@@ -122,7 +122,7 @@ def _switched_on(found: Aside, forward: Forward, number: int, state: State, midd
         return
 
     def at(z: Floats) -> Circuit:
-        return cold(applied(circuit, forward.inputs, z))
+        return behind_reference(cold(applied(circuit, forward.inputs, z)))
 
     angles = [360.0 / _ANGLES * k for k in range(_ANGLES)]
     peaks = [peak_at(at(middle), angle) for angle in angles]

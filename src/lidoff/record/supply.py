@@ -107,6 +107,8 @@ def effective_supply(item: Item, state: State | str | None = None) -> Supply:
         resistance = _SOURCE_RESISTANCE
         assumed["resistance"] = f"The mains is taken to have {resistance:g} ohm, the reference impedance of IEC 60725."
     inductance = _first(own.inductance, base.inductance)
+    if inductance is None:
+        assumed["inductance"] = "The mains is taken without inductance, except for what follows a switch-on."
     shape: Mapping[int, float] | None = _first(own.shape, base.shape)
     return Supply(
         voltage=voltage,

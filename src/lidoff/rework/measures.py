@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from lidoff.circuit import Circuit, with_values
+from lidoff.circuit import Circuit, behind_reference, with_values
 from lidoff.cycle import Solution, solve, transient
 from lidoff.errors import LidoffError
 from lidoff.figures import attenuation, estimate, find_edges, most_modulation
@@ -155,7 +155,7 @@ def _inrush(run: Run, _goal: Goal) -> float:
 
 def inrush(circuit: Circuit) -> float:
     """Largest current [A] in the first cycle and a half after switching on, cold, at a handful of angles."""
-    cool = cold(circuit)
+    cool = behind_reference(cold(circuit))
     duration = 1.5 / circuit.supply.frequency
     peak = 0.0
     for angle in _ANGLES:

@@ -10,6 +10,7 @@ from typing import Any, Final
 import networkx as nx
 import numpy as np
 
+from lidoff.circuit import behind_reference
 from lidoff.circuit.connect import graph_of
 from lidoff.circuit.model import Circuit, CircuitError
 from lidoff.cycle import Solution, transient
@@ -23,7 +24,7 @@ from lidoff.studies.stress import stress
 from lidoff.studies.switch_on import Surge, cold, surge_of
 from lidoff.studies.thermal import temperature
 from lidoff.studies.touch import Touch, touch
-from lidoff.studies.traces import of_solution, of_stretch
+from lidoff.studies.traces import Trace, of_solution, of_stretch
 
 FINENESS: Final = 4.0  # of the solver's steps: costs some 0.1 % of a figure, saves much where a filter rings
 CYCLES: Final = 24  # of the search for the settled state: a fault that still wanders then is told by its last cycles
@@ -135,27 +136,37 @@ class Exposure:
 class FirstHalfCycle:
     """What happens in the first half-cycle after switch-on, cold, at the crest of the mains.
 
-    `peak` [A] at the terminals; `i2t` [A2s] there; `surges` by part.
+    `peak` [A] at the terminals, `hard_peak` [A] without the mains' assumed coil; `i2t` [A2s] there; `surges` by
+    part. As in `switch_on`, peaks are those behind the whole reference impedance where the record gives no other, I2t
+    is worked out without its coil.
     """
 
     peak: float
+    hard_peak: float
     i2t: float
     surges: Mapping[str, Surge]
 
 
 def first_half_cycle(circuit: Circuit) -> FirstHalfCycle | None:
     """The first half-cycle after switch-on, None where it could not be followed."""
-    half = 0.5 / circuit.supply.frequency
+    bare = cold(circuit)
+    mains = behind_reference(bare)
     try:
-        built, stretch = transient(cold(circuit), duration=half, phase=0.5 * math.pi, fineness=FINENESS)
+        hottest = _half_cycle(bare)
+        worst = hottest if mains is bare else _half_cycle(mains)
     except UNSOLVED:
         return None
-    trace = of_stretch(built, stretch)
     return FirstHalfCycle(
-        peak=float(np.abs(trace.source).max()),
-        i2t=float(trace.weight @ trace.source**2),
-        surges={e.ref: surge_of(e, circuit, trace, trace, math.inf) for e in circuit.elements},
+        peak=float(np.abs(worst.source).max()),
+        hard_peak=float(np.abs(hottest.source).max()),
+        i2t=float(hottest.weight @ hottest.source**2),
+        surges={e.ref: surge_of(e, circuit, worst, hottest, math.inf) for e in circuit.elements},
     )
+
+
+def _half_cycle(circuit: Circuit) -> Trace:
+    half = 0.5 / circuit.supply.frequency
+    return of_stretch(*transient(circuit, duration=half, phase=0.5 * math.pi, fineness=FINENESS))
 
 
 def sound_stress(solution: Solution, first: FirstHalfCycle | None) -> dict[tuple[str, str], float]:

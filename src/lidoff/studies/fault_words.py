@@ -23,6 +23,7 @@ _LOUD: Final = 5.0  # [percent] modulation below 90 Hz that is not to be exceede
 _SLOW: Final = 90.0  # [Hz]
 _BURSTS: Final = 1.5  # times its rated voltage at which a capacitor bursts or burns (common practice, no source)
 _SURGE: Final = 20.0  # [A] peak at switch-on that is worth telling
+_MORE: Final = 1.5  # times the sound circuit's peak from which the one is told beside the other (our choice)
 _GONE_OUT: Final = 0.01  # the share of its light below which a lamp counts as out (our choice)
 _DEEPER: Final = 15.0  # [percent] of modulation more than before that is worth telling
 _TOUCHED: Final = ("by hand", "test finger", "?")
@@ -33,9 +34,10 @@ class Found:
     """Everything that was worked out about one fault, for the sentence and the severity.
 
     `given` and `light` are input and light figures with the fault, `sound_power` [W] and `sound_light` those of the
-    circuit without it; so are `first_peak` and `sound_first_peak` [A], the highest current after switch-on from rest.
-    `pins_after` [s] is how long the pins stay above 34 V because of the fault, infinite where that is longer than was
-    looked at; `water` is the current [A rms] through the water and the heat in it [W].
+    circuit without it; so are `first_peak` and `sound_first_peak` [A], the highest current after switch-on from rest,
+    and the `hard` ones, on a mains without its assumed coil. `pins_after` [s] is how long the pins stay above 34 V
+    because of the fault, infinite where that is longer than was looked at; `water` is the current [A rms] through the
+    water and the heat in it [W].
     """
 
     part: str
@@ -46,6 +48,8 @@ class Found:
     sound_light: Mapping[str, Any] | None
     first_peak: float
     sound_first_peak: float
+    hard_peak: float
+    sound_hard_peak: float
     over: tuple[Overstress, ...]
     fuses: tuple[FuseVerdict, ...]
     touched: tuple[Exposure, ...]
@@ -79,8 +83,9 @@ class Found:
 
     @property
     def surges(self) -> bool:
-        """Whether far more current comes at switch-on than without the fault."""
-        return self.first_peak >= max(_SURGE, 2.0 * self.sound_first_peak)
+        """Whether far more current comes at switch-on than without the fault, on either mains."""
+        pairs = ((self.first_peak, self.sound_first_peak), (self.hard_peak, self.sound_hard_peak))
+        return any(peak >= max(_SURGE, 2.0 * sound) for peak, sound in pairs)
 
     @property
     def flickers(self) -> bool:
@@ -223,7 +228,10 @@ def _first(found: Found) -> list[str]:
     """The surge at switch-on, where the fault makes it much worse."""
     if not found.surges or found.shorted or found.opens:
         return []
-    return [f"up to {engineering(found.first_peak, 'A', 2)} flow at switch-on"]
+    peak = engineering(found.first_peak, "A", 2)
+    if found.first_peak < _MORE * found.sound_first_peak:
+        return [f"up to {peak} flow at switch-on, and far more than without the fault where the mains is hard"]
+    return [f"up to {peak} flow at switch-on instead of {engineering(found.sound_first_peak, 'A', 2)}"]
 
 
 def _times(value: float) -> str:

@@ -31,6 +31,7 @@ from lidoff.studies.fault_list import Case, cases, is_electrolytic
 from lidoff.studies.fault_words import Found, outcome, severity
 from lidoff.studies.fuses import Fuse
 from lidoff.studies.stress import alternates
+from lidoff.studies.switch_on import mains_assumed
 from lidoff.studies.traces import of_solution
 from lidoff.studies.unplug import unplug
 
@@ -118,6 +119,7 @@ class _Sound:
     fuses: tuple[Fuse, ...]
     electrolytics: frozenset[str]
     first_peak: float  # [A] in the first half-cycle
+    hard_peak: float  # [A] the same without the mains' assumed coil
     pins: float  # [s] to 34 V
 
 
@@ -136,7 +138,7 @@ def faults(circuit: Circuit, item: Item | None = None) -> Faults:
         state=circuit.state,
         faults=tuple(sorted(found, key=_worst_first)),
         undecided=_undecided(circuit, item),
-        warnings=sound.solution.warnings,
+        warnings=(*sound.solution.warnings, *mains_assumed(circuit.supply)),
     )
 
 
@@ -159,6 +161,7 @@ def _sound(circuit: Circuit, item: Item | None) -> _Sound:
         fuses=fuses_of(circuit, item),
         electrolytics=frozenset(e.ref for e in steady if is_electrolytic(e)),
         first_peak=0.0 if first is None else first.peak,
+        hard_peak=0.0 if first is None else first.hard_peak,
         pins=_pins(circuit, solution),
     )
 
@@ -193,6 +196,8 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
         sound_light=sound.light,
         first_peak=0.0 if first is None else first.peak,
         sound_first_peak=sound.first_peak,
+        hard_peak=0.0 if first is None else first.hard_peak,
+        sound_hard_peak=sound.hard_peak,
         over=over,
         fuses=fuses,
         touched=touched,

@@ -2,6 +2,11 @@
 
 Everything starts from rest and cold: thermistors and filaments have their cold resistance throughout, which is the most
 that can happen. I2t is taken over the first half-cycle, the time for which the I2t of fuses and rectifiers is stated.
+
+Where nobody wrote the mains' impedance, peaks are followed behind the whole reference impedance of IEC 60725, whose
+coil holds back a surge of microseconds. I2t and energy are still worked out without that coil: how hard a socket is
+nobody knows, and no fuse, rectifier or resistor is to look better for what was assumed. (A capacitor charged through a
+resistance alone puts C V^2 / 2 into it; with a coil in front it overshoots behind a rectifier and puts in less.)
 """
 
 from __future__ import annotations
@@ -12,10 +17,12 @@ from typing import Any, Final, Literal
 
 import numpy as np
 
-from lidoff.circuit import with_values
-from lidoff.circuit.model import Circuit, CircuitError, Element
+from lidoff.circuit import behind_reference, with_coil, with_values
+from lidoff.circuit.model import Circuit, CircuitError, Element, Mains
 from lidoff.cycle import Point, Solution, solve, transient
 from lidoff.cycle.filament import filaments, hot_resistance, with_resistances
+from lidoff.quantity import engineering
+from lidoff.standards.measuring import IMPEDANCE
 from lidoff.studies.errors import StudyError
 from lidoff.studies.fuses import fuse_of, melting_i2t
 from lidoff.studies.ratings import ratings_of
@@ -143,17 +150,19 @@ def switch_on(circuit: Circuit, angle: float | None = None) -> SwitchOn:
         raise StudyError(
             "This state is fed by a bench supply, which limits its own current; switch-on is about the mains"
         )
-    cool = cold(circuit)
+    bare = cold(circuit)
+    cool = behind_reference(bare)
     if angle is not None:
-        worst = hottest = _trial(cool, angle)
+        worst = _trial(cool, angle)
+        hottest = worst if cool is bare else _trial(bare, angle)
     else:
-        worst, hottest = _search(cool)
+        worst, hottest = _search(cool, bare)
     settled = _settled(circuit)
     surges = [
         surge_of(element, circuit, worst.trace, hottest.trace, 0.5 / circuit.supply.frequency)
         for element in circuit.elements
     ]
-    warnings = list(circuit.warnings)
+    warnings = [*circuit.warnings, *mains_assumed(circuit.supply)]
     if settled is None:
         warnings.append("No settled cycle was found, so the surge is not compared with one.")
     return SwitchOn(
@@ -170,6 +179,19 @@ def switch_on(circuit: Circuit, angle: float | None = None) -> SwitchOn:
         charging=() if settled is None else _charging(cool, settled, worst.angle),
         curve=(tuple(worst.trace.time.tolist()), tuple(worst.trace.source.tolist())),
         warnings=tuple(warnings),
+    )
+
+
+def mains_assumed(supply: Mains) -> tuple[str, ...]:
+    """What was assumed of the mains for a switch-on, in one sentence; nothing where the record tells of it."""
+    taken = with_coil(supply)
+    if taken is supply:
+        return ()
+    return (
+        f"Peaks at switch-on are those behind the reference impedance of IEC 60725 "
+        f"({IMPEDANCE.number('resistance'):g} + j{IMPEDANCE.number('reactance'):g} ohm, a coil of "
+        f"{engineering(taken.inductance, 'H', 2)}), as nobody wrote the mains' own: most sockets have less of both, "
+        "and then more flows. I²t is worked out without that coil, so that no fuse or rectifier looks better for it.",
     )
 
 
@@ -201,12 +223,13 @@ def _i2t(trace: Trace, current: Floats, until: float) -> float:
     return float(trace.weight[early] @ current[early] ** 2)
 
 
-def _search(circuit: Circuit) -> tuple[_Trial, _Trial]:
-    """The switch-on with the largest peak, and that with the largest I2t."""
+def _search(circuit: Circuit, bare: Circuit) -> tuple[_Trial, _Trial]:
+    """The switch-on of `circuit` with the largest peak, and that of `bare` with the largest I2t."""
     step = 360.0 / _ANGLES
     trials = [_trial(circuit, step * k) for k in range(_ANGLES)]
+    others = trials if bare is circuit else [_trial(bare, step * k) for k in range(_ANGLES)]
     highest = _refined(circuit, max(trials, key=lambda t: t.peak), step, "peak")
-    hottest = _refined(circuit, max(trials, key=lambda t: t.i2t), step, "i2t")
+    hottest = _refined(bare, max(others, key=lambda t: t.i2t), step, "i2t")
     return highest, hottest
 
 
@@ -226,7 +249,7 @@ def _settled(circuit: Circuit) -> Solution | None:
 
 
 def surge_of(element: Element, circuit: Circuit, worst: Trace, hottest: Trace, half: float) -> Surge:
-    """What a part sees at switch-on: its peak from the trace `worst`, the rest from `hottest`, over `half` [s]."""
+    """What a part sees at switch-on: peaks from the trace `worst`, the rest from `hottest`, over `half` [s]."""
     peak = max(float(np.abs(current).max()) for _, _, current in worst.branches(element))
     early = hottest.time <= half
     weight = hottest.weight[early]
@@ -234,7 +257,7 @@ def surge_of(element: Element, circuit: Circuit, worst: Trace, hottest: Trace, h
     i2t = max(float(weight @ current**2) for _, current in branches)
     heats = element.kind not in ("capacitor", "inductor", "transformer", "choke")
     energy = sum(float(weight @ (v * i)) for v, i in branches) if heats else 0.0
-    power = max((float((v * i).max()) for v, i in branches), default=0.0) if heats else 0.0
+    power = max(float((v * i).max()) for _, v, i in worst.branches(element)) if heats else 0.0
     rating, assumed, why = _stands(element, circuit)
     times = None if rating is None else i2t / rating
     return Surge(

@@ -7,6 +7,7 @@ from typing import Final
 from lidoff.account import Account
 from lidoff.quantity import engineering
 from lidoff.studies import Decay, Surge
+from lidoff.studies.switch_on import mains_assumed
 from lidoff.studies.unplug import LEVELS
 from lidoff.writeup.blocks import Block, Column, Heading, Number, Paragraph, Row, Run, Table, Text
 from lidoff.writeup.numbers import share
@@ -32,10 +33,7 @@ def switching(account: Account) -> list[Block]:
         elif on.settled_peak:
             text += [", where it takes ", Number(text=engineering(on.settled_peak, "A", 2), origin="computed")]
             text.append(" when it has settled")
-        text.append(
-            ". Everything is taken cold and empty, and the mains with a resistance of "
-            f"{engineering(_resistance(account), 'ohm', 2)} and nothing else to hold the current back. "
-        )
+        text.append(f". Everything is taken cold and empty. {_mains(account)} ")
         rated = [surge for surge in on.surges if surge.times is not None]
         if rated:
             text.append(_surge(rated[0]))
@@ -60,10 +58,19 @@ def switching(account: Account) -> list[Block]:
     return blocks
 
 
-def _resistance(account: Account) -> float:
-    """Of the mains in the state that was switched on [ohm]."""
-    state = account.state(account.switched_on.state) if account.switched_on is not None else None
-    return 0.0 if state is None else state.supply.resistance
+def _mains(account: Account) -> str:
+    """What holds the current back at the mains, in the state that was switched on."""
+    on = account.switched_on
+    state = account.state(on.state) if on is not None else None
+    if on is None or state is None:
+        return ""
+    assumed = mains_assumed(state.supply)
+    if assumed:
+        return assumed[0]
+    resistance = f"The mains is taken with {engineering(state.supply.resistance, 'ohm', 2)}"
+    if not state.supply.inductance:
+        return f"{resistance} and nothing else to hold the current back."
+    return f"{resistance} and {engineering(state.supply.inductance, 'H', 2)}."
 
 
 def _surge(surge: Surge) -> str:
