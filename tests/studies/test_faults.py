@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 
 import pytest
 from tests.studies.circuits import (
@@ -25,6 +26,7 @@ from lidoff.cycle import Solution, solve
 from lidoff.kinds import KINDS
 from lidoff.record import Item
 from lidoff.studies import Fault, StudyError, faults
+from lidoff.studies.fault_effects import Overstress
 from lidoff.studies.fault_words import Found, outcome, severity
 from lidoff.studies.thermal import ZERO, junction, rise_at_rating, temperature
 
@@ -439,43 +441,15 @@ def test_a_film_resistor_at_its_rating_in_seventy_degrees_reaches_its_limit() ->
     assert rise_at_rating("resistor") == pytest.approx(85.0)
 
 
-def test_severity_of_a_short_depends_on_what_clears_it() -> None:
-    facts = {
-        "part": "C1",
-        "words": "shorted",
-        "light": None,
-        "sound_power": 10.0,
-        "sound_light": None,
-        "first_peak": 0.0,
-        "sound_first_peak": 0.0,
-        "hard_peak": 0.0,
-        "sound_hard_peak": 0.0,
-        "over": (),
-        "fuses": (),
-        "touched": (),
-        "live": (),
-        "is_off": False,
-        "pins_after": None,
-        "water": None,
-        "settled": True,
-        "problem": None,
-    }
-    assert severity(Found(given={"current_rms": 300.0}, **facts)) == 4  # type: ignore[arg-type]
-    assert severity(Found(given={"current_rms": 0.1}, **facts)) == 1  # type: ignore[arg-type]
-    assert severity(Found(given=None, **facts)) == 3  # type: ignore[arg-type]
-
-
-@pytest.mark.parametrize(("left", "flickers", "rank"), [(20e-6, False, 1), (10e-3, True, 2)])
-def test_a_light_that_went_out_does_not_flicker(left: float, flickers: bool, rank: int) -> None:
-    """What leaks through an open fuse is no light that somebody sees flicker."""
-    light = {"frequency": 50.0, "percent_flicker": 100.0, "mean_current": left}
-    found = Found(
-        part="F1",
-        words="blown or missing",
-        given={"current_rms": 0.01, "power": 0.5},
-        light=light,
-        sound_power=1.0,
-        sound_light={"frequency": 100.0, "percent_flicker": 30.0, "mean_current": 20e-3},
+def found_of(given: dict[str, float] | None) -> Found:
+    """A short of C1 of which nothing else is known."""
+    return Found(
+        part="C1",
+        words="shorted",
+        given=given,
+        light=None,
+        sound_power=10.0,
+        sound_light=None,
         first_peak=0.0,
         sound_first_peak=0.0,
         hard_peak=0.0,
@@ -489,6 +463,26 @@ def test_a_light_that_went_out_does_not_flicker(left: float, flickers: bool, ran
         water=None,
         settled=True,
         problem=None,
+    )
+
+
+def test_severity_of_a_short_depends_on_what_clears_it() -> None:
+    assert severity(found_of({"current_rms": 300.0})) == 4
+    assert severity(found_of({"current_rms": 0.1})) == 1
+    assert severity(found_of(None)) == 3
+
+
+@pytest.mark.parametrize(("left", "flickers", "rank"), [(20e-6, False, 1), (10e-3, True, 2)])
+def test_a_light_that_went_out_does_not_flicker(left: float, flickers: bool, rank: int) -> None:
+    """What leaks through an open fuse is no light that somebody sees flicker."""
+    light = {"frequency": 50.0, "percent_flicker": 100.0, "mean_current": left}
+    found = replace(
+        found_of({"current_rms": 0.01, "power": 0.5}),
+        part="F1",
+        words="blown or missing",
+        light=light,
+        sound_power=1.0,
+        sound_light={"frequency": 100.0, "percent_flicker": 30.0, "mean_current": 20e-3},
     )
     assert found.flickers is flickers
     assert severity(found) == rank
@@ -505,3 +499,56 @@ def test_a_neon_that_shorts_leaves_its_resistor(series: str, severe: int) -> Non
         assert found.input is not None
         assert found.input["power"] == pytest.approx(230.0**2 / 150e3 + 230.0**2 / 1e6, rel=1e-3)
         assert "its series resistor whole" in found.outcome
+
+
+def test_an_led_that_dies_gives_no_light() -> None:
+    """Twenty LEDs left to the mains behind 470 ohm get hundreds of milliamperes for their 20: they last for moments."""
+    found = fault(study(DROPPER), "C1", "short")
+    worst = next(o for o in found.overstressed if o.part == "LED1" and o.quantity == "current")
+    assert worst.times > 5.0
+    assert "LED1 dies within moments, and its string is dark" in found.outcome
+    assert "the light is" not in found.outcome
+    assert found.light is None
+    halved = fault(study(DROPPER), "C1", "halved")
+    assert "the light is" in halved.outcome
+    assert halved.light is not None
+
+
+def test_a_part_that_burns_ends_what_is_told_of_power() -> None:
+    # 10 kohm on 230 V is 5.3 W in a quarter-watt film resistor: it burns through (see `thermal`).
+    text = part("R1", "resistor", "live a", value="10k") + part("R2", "resistor", "a neutral", value="100k")
+    assert "until it has burnt through the power is" in fault(study(text), "R2", "short").outcome
+
+
+def test_a_share_that_rounds_to_one_is_just_over() -> None:
+    # 230^2 V^2 / 51 kohm is 1.037 W.
+    text = part("R1", "resistor", "live a", value="51k", rating={"power": "1 W", "voltage": "350 V"})
+    text += part("R2", "resistor", "a neutral", value="51k", rating={"power": "1 W", "voltage": "350 V"})
+    assert "just over its rating" in fault(study(text), "R2", "short").outcome
+
+
+def test_a_dropper_left_at_the_crest_is_not_over_its_ac_rating() -> None:
+    """One diode open leaves the dropper's capacitor at some 300 V of DC, under 275 V x sqrt 2 (IEC 60384-14)."""
+    bridge = part("BR1", "bridge", "ac1=b ac2=neutral plus=p minus=m", rating={"voltage": "1000 V", "current": "1 A"})
+    diodes = (("b", "p"), ("neutral", "p"), ("m", "b"), ("m", "neutral"))
+    rating = {"voltage": "1000 V", "current": "1 A"}
+    apart = [part(f"D{k}", "diode", f"anode={a} cathode={c}", rating=rating) for k, (a, c) in enumerate(diodes, 1)]
+    found = fault(study(DROPPER.replace(bridge, "".join(apart))), "D1", "open")
+    assert found.severity == 2
+    assert not any(o.part == "C1" for o in found.overstressed)
+
+
+def test_the_crest_of_an_ac_rating_is_called_so() -> None:
+    crest = Overstress(
+        part="C1",
+        kind="capacitor",
+        quantity="voltage",
+        value=600.0,
+        rating=389.0,
+        times=600.0 / 389.0,
+        assumed=False,
+        temperature=None,
+        crest=True,
+    )
+    found = replace(found_of({"current_rms": 0.1, "power": 10.0}), over=(crest,))
+    assert "C1 gets 600 V, 1.5 times the crest of its AC rating" in outcome(found)

@@ -170,3 +170,18 @@ def test_rules_of_thumb_follow_the_mains(volts: str) -> None:
     text = f'[supply]\nvoltage = "{volts}"\nfrequency = "50 Hz"\n' + DIMMED_LAMP
     triac = row(stress(solve(circuit_of(text))), "Q1", "voltage")
     assert triac.rating == {"120 V": 400.0, "230 V": 600.0}[volts]
+
+
+def test_dc_on_an_ac_rating_is_held_against_its_crest() -> None:
+    """A capacitor behind one diode stands at the mains' crest: 325 V, not 325 V rms against 275 V (IEC 60384-14)."""
+    text = part("D1", "diode", "anode=live cathode=p") + part(
+        "C1", "capacitor", "p neutral", value="100n", rating={"voltage_ac": "275 V", "class": "X2"}
+    )
+    rows = stress(solve(circuit_of(text + part("R1", "resistor", "p neutral", value="10M"))))
+    found = row(rows, "C1", "voltage")
+    assert (found.measure, found.crest, found.verdict) == ("peak", True, "within")
+    assert found.rating == pytest.approx(275.0 * math.sqrt(2.0))
+    assert found.value == pytest.approx(325.0, rel=0.01)
+    assert "the crest of the 275 V AC" in found.why
+    dropper = row(stress(solve(circuit_of(DROPPER))), "C1", "voltage")
+    assert (dropper.measure, dropper.crest, dropper.rating) == ("rms", False, 275.0)

@@ -52,7 +52,8 @@ class Overstress:
 
     `value` and `rating` [W, V or A] are as in `Stress`; `quantity` may also be "i2t" [A2s], of the first half-cycle
     after switch-on from rest, and "reverse voltage" [V], of an electrolytic. `temperature` [K] is a simple estimate,
-    where the rating is of power; `others` is true where these are the other members of the block of which one failed.
+    where the rating is of power; `crest` is true where DC is held against the crest of an AC rating, which is what
+    `rating` then is; `others` is true where these are the other members of the block of which one failed.
     """
 
     part: str
@@ -63,6 +64,7 @@ class Overstress:
     times: float
     assumed: bool
     temperature: float | None
+    crest: bool = False
     others: bool = False
 
     def as_json(self) -> dict[str, Any]:
@@ -219,6 +221,7 @@ def _steady(solution: Solution) -> Iterator[Overstress]:
             times=row.times,
             assumed=row.assumed,
             temperature=temperature(kinds[row.part], row.times) if heats else None,
+            crest=row.crest,
         )
 
 

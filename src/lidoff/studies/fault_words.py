@@ -25,7 +25,11 @@ _BURSTS: Final = 1.5  # times its rated voltage at which a capacitor bursts or b
 _SURGE: Final = 20.0  # [A] peak at switch-on that is worth telling
 _MORE: Final = 1.5  # times the sound circuit's peak from which the one is told beside the other (our choice)
 _GONE_OUT: Final = 0.01  # the share of its light below which a lamp counts as out (our choice)
+_JUST_OVER: Final = 1.05  # times a rating up to which the figure would only read "1 times"
 _DEEPER: Final = 15.0  # [percent] of modulation more than before that is worth telling
+# Times its rated current at which an LED lasts no longer than moments: no light is to be told then. A pulse of tens of
+# microseconds may be as large, a mean of the cycle may not (common practice, no source).
+_DIES: Final = 5.0
 _TOUCHED: Final = ("by hand", "test finger", "?")
 
 
@@ -86,6 +90,19 @@ class Found:
         """Whether far more current comes at switch-on than without the fault, on either mains."""
         pairs = ((self.first_peak, self.sound_first_peak), (self.hard_peak, self.sound_hard_peak))
         return any(peak >= max(_SURGE, 2.0 * sound) for peak, sound in pairs)
+
+    @property
+    def dying(self) -> tuple[str, ...]:
+        """LEDs that last no longer than moments, where nothing opens before them: their light is none to tell."""
+        if self.opens:
+            return ()
+        return tuple(
+            dict.fromkeys(
+                over.part
+                for over in self.over
+                if over.kind == "led" and over.quantity in ("current", "power") and over.times >= _DIES
+            )
+        )
 
     @property
     def flickers(self) -> bool:
@@ -205,9 +222,11 @@ def _heat(found: Found) -> list[str]:
         verb, unit, after = _VERBS[over.quantity]
         name = f"{over.part} elsewhere" if over.others else over.part
         rating = "an assumed rating" if over.assumed else "its rating"
+        if over.crest:
+            rating = f"the crest of {rating.replace('rating', 'AC rating')}"
         amount = engineering(over.value, unit, 2) if unit != "A²s" else f"{_times(over.value)} A²s"
         until = "until then " if found.opens and not said else ""
-        said.append(f"{until}{name} {verb} {amount}{after}, {_times(over.times)} times {rating}{_hot(over)}")
+        said.append(f"{until}{name} {verb} {amount}{after}, {_times_of(over.times)} {rating}{_hot(over)}")
     named = {over.part for over in told[:2]}
     more = dict.fromkeys(over.part for over in told[2:] if over.part not in named)
     if more:
@@ -240,6 +259,10 @@ def _times(value: float) -> str:
     return f"{value:.0f}" if value >= 9.95 else f"{value:.2g}"
 
 
+def _times_of(share: float) -> str:
+    return "just over" if share < _JUST_OVER else f"{_times(share)} times"
+
+
 def _hot(over: Overstress) -> str:
     if over.temperature is None:
         return ""
@@ -267,12 +290,29 @@ def _light(found: Found) -> list[str]:
     if before > 0.0:
         if found.opens:
             return ["then it is dark"]
+        if found.dying:
+            one = len(found.dying) == 1
+            dies, strings = ("dies", "its string is") if one else ("die", "their strings are")
+            return [f"{_and(found.dying)} {dies} within moments, and {strings} dark"]
         now = 0.0 if found.light is None else float(found.light["mean_current"])
         dark = now < _GONE_OUT * before
-        return [_changed(now / before, "the light", "goes out") + ("" if dark else _flicker(found))]
+        until = "" if dark else _until_burnt(found)
+        return [until + _changed(now / before, "the light", "goes out") + ("" if dark else _flicker(found))]
     if found.sound_power <= 0.0 or found.opens:
         return []
-    return [_changed(float(found.given["power"]) / found.sound_power, "the power", "falls to nothing")]
+    share = float(found.given["power"]) / found.sound_power
+    until = _until_burnt(found) if share >= _GONE_OUT else ""
+    return [until + _changed(share, "the power", "falls to nothing")]
+
+
+def _until_burnt(found: Found) -> str:
+    """That a figure holds no longer than a part that burns."""
+    burns = any(over.temperature is not None and over.temperature >= BURNS for over in found.over)
+    return "until it has burnt through " if burns else ""
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _flicker(found: Found) -> str:

@@ -212,7 +212,7 @@ def _fault(case: Case, sound: _Sound, item: Item | None) -> Fault:
         part=case.part,
         mode=case.mode,
         input=given,
-        light=light,
+        light=None if facts.dying else light,
         settled=facts.settled and solution is not None,
         overstressed=over,
         fuses=fuses,

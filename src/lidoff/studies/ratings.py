@@ -44,7 +44,8 @@ class Rating:
 
     `value` [W, V or A; per LED, per diode of a bridge, per member of a block] is None where neither the record, the
     marking nor a rule of thumb gives one. `word` is the record's own word for it ("voltage_ac"), `why` says where a
-    value comes from that nobody wrote down; `marked` is true where it is the part's marking.
+    value comes from that nobody wrote down; `marked` is true where it is the part's marking. `crest` is true where a
+    capacitor's AC rating meets a voltage that does not alternate: `value` is then the crest of it (`against_direct`).
     """
 
     quantity: Quantity
@@ -54,6 +55,7 @@ class Rating:
     assumed: bool = False
     marked: bool = False
     why: str = ""
+    crest: bool = False
 
 
 _REVERSE: Final = ("diode", "bridge", "led")
@@ -107,6 +109,24 @@ def ratings_of(element: Element, supply: Mains, *, alternating: bool) -> tuple[R
         if not any(rating.quantity == quantity for rating in found):
             found.append(_assumed(element, quantity, supply, alternating))
     return tuple(_of_track(element, found) if element.kind == "potentiometer" else found)
+
+
+def against_direct(element: Element, rating: Rating) -> Rating:
+    """A capacitor's AC rating as what a voltage without change of sign is held against: the crest of it, as a peak.
+
+    An rms of the mains and a steady voltage are two kinds of stress. The dielectric stands the crest each half-cycle;
+    how much more of DC it stands, its data sheet tells (class X ones mostly far more; from memory).
+    """
+    if element.kind != "capacitor" or rating.measure != "rms" or rating.quantity != "voltage" or rating.value is None:
+        return rating
+    why = f"the crest of the {rating.value:g} V AC it is rated for; its data sheet tells what it stands of DC"
+    return replace(
+        rating,
+        measure="peak",
+        value=math.sqrt(2.0) * rating.value,
+        why=f"{why}; {rating.why}" if rating.why else why,
+        crest=True,
+    )
 
 
 def _of_track(element: Element, found: list[Rating]) -> list[Rating]:

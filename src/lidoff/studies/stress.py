@@ -11,7 +11,7 @@ import numpy as np
 from lidoff.circuit.model import Element
 from lidoff.cycle import Solution
 from lidoff.standards.temperatures import DERATING
-from lidoff.studies.ratings import UNITS, Quantity, Rating, ratings_of
+from lidoff.studies.ratings import UNITS, Quantity, Rating, against_direct, ratings_of
 from lidoff.studies.traces import Floats, Trace, of_solution
 
 Verdict = Literal["over", "close", "within", "no rating"]
@@ -25,8 +25,8 @@ class Stress:
     `value` and `rating` [`unit`: W, V or A] are per member of a block, per diode of a bridge and per LED of a string;
     `times` is value over rating. `measure` says which figure was taken ("rms", "peak reverse" …). Where the part's
     marking tells the rating and nobody wrote it down, `marked` is true; where a rule of thumb stands in, `assumed` is;
-    `why` says which. Where there is none, `rating` is None. `verdict` is "over" above the rating, "close" above the
-    share of it that is good habit.
+    `why` says which; `crest` is true where the rating is the crest of a capacitor's AC rating. Where there is none,
+    `rating` is None. `verdict` is "over" above the rating, "close" above the share of it that is good habit.
     """
 
     part: str
@@ -40,6 +40,7 @@ class Stress:
     verdict: Verdict
     why: str
     marked: bool = False
+    crest: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """A mapping in SI units; part, quantity, value, rating and times as `faults --json` prints them."""
@@ -69,9 +70,10 @@ def stress(solution: Solution) -> tuple[Stress, ...]:
         voltage = trace.part(element)[0]
         alternating = alternates(voltage)
         for rating in ratings_of(element, solution.circuit.supply, alternating=alternating):
-            value = _measured(solution, trace, element, rating)
+            taken = rating if alternating else against_direct(element, rating)
+            value = _measured(solution, trace, element, taken)
             if value is not None:
-                rows.append(_judged(element, rating, value))
+                rows.append(_judged(element, taken, value))
     return tuple(sorted(rows, key=_worst_first))
 
 
@@ -99,6 +101,7 @@ def _judged(element: Element, rating: Rating, value: float) -> Stress:
         marked=rating.marked,
         verdict=_verdict(element, rating, times),
         why=rating.why,
+        crest=rating.crest,
     )
 
 
@@ -110,7 +113,7 @@ def _verdict(element: Element, rating: Rating, times: float | None) -> Verdict:
     close = _CLOSE
     if element.kind in ("resistor", "potentiometer") and rating.quantity == "power":
         close = DERATING.number("resistor power, share of rating, most")
-    elif element.kind == "capacitor" and rating.measure == "peak":
+    elif element.kind == "capacitor" and rating.measure == "peak" and not rating.crest:
         close = DERATING.number("electrolytic voltage, share of rating")
     elif element.kind in ("fuse", "lamp", "heater"):  # these are meant to run at what they are rated for
         close = 1.0
