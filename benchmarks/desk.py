@@ -99,8 +99,12 @@ def serve(folder: Path) -> tuple[subprocess.Popen[str], str]:
 
     (folder / "globe-lamp").mkdir()
     (folder / "globe-lamp" / "item.toml").write_text(shipped("globe-lamp"), encoding="utf-8")
-    command = [sys.executable, "-m", "lidoff", "desk", str(folder), "--no-browser"]
-    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    return started([sys.executable, "-m", "lidoff", "desk", str(folder), "--no-browser"])
+
+
+def started(command: list[str]) -> tuple[subprocess.Popen[str], str]:
+    """A process that serves the desk, and the opening link that it prints."""
+    server = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     assert server.stdout is not None
     for text in server.stdout:
         found = re.search(r"http://\S+token=\S+", text)

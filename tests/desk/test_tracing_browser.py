@@ -97,9 +97,8 @@ def test_a_cheap_pedal_does_the_whole_queue(
     page.evaluate("document.activeElement.blur()")
     wanted = [True, False, True, False, True]
     for number, joined in enumerate(wanted, 1):
-        page.keyboard.down(tread)
-        time.sleep(0.8 if not joined else 0.05)
-        page.keyboard.up(tread)
+        # A tap goes to the browser in one breath: on a busy machine it would be held down for longer than it was meant.
+        page.keyboard.press(tread, delay=0 if joined else 800)
         until(lambda number=number: len(joins(record)) == number)
         time.sleep(0.2)
     assert [one["joined"] for one in joins(record)] == wanted
@@ -193,29 +192,34 @@ def test_a_browser_that_cannot_speak_asks_all_the_same(
     until(lambda: len(joins(record)) == 1)
 
 
-def test_an_answer_shows_within_a_tenth_of_a_second(
+def test_an_answer_is_one_message_and_nothing_is_read_for_it(
     record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
 ):
-    """Aimed at: 100 ms from key to next question. The middle of several is taken: the machine has other work, too."""
+    """What makes an answer quick; how quick it is, benchmarks/answers.py measures."""
     laid_out(record, 18, 18, 4)
     told_doubts(6)
     page = opened()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
-    times = page.evaluate(
+    asked: list[tuple[str, str]] = []
+    page.on("request", lambda one: asked.append((one.method, one.url.rpartition("/tracing/")[2])))
+    made = page.evaluate(
         """async () => {
-        const words = document.getElementById('tracing-question'), taken = [];
-        for (let n = 0; n < 9; n += 1) {
-          const before = words.textContent, start = performance.now();
-          document.dispatchEvent(new KeyboardEvent('keydown', { key: n % 2 ? 'n' : 'y', bubbles: true }));
-          const waiting = () => words.textContent === before && performance.now() - start < 4000;
-          while (waiting()) await new Promise(requestAnimationFrame);
-          taken.push(performance.now() - start);
-          await new Promise((then) => setTimeout(then, 150));
-        }
-        return taken; }"""
+        const words = document.getElementById('tracing-question'), before = words.textContent;
+        let made = 0;
+        const watch = new MutationObserver((all) => { for (const one of all) made += one.addedNodes.length; });
+        watch.observe(document.getElementById('tracing'), { childList: true, subtree: true });
+        document.dispatchEvent(new KeyboardEvent('keydown', { key: 'y', bubbles: true }));
+        while (words.textContent === before) await new Promise(requestAnimationFrame);
+        watch.disconnect();
+        return made; }"""
     )
-    assert sorted(times)[4] < 100, times
+    assert len(joins(record)) == 1  # on the disk before the next question is shown
+    # No photo, no ways along the copper: beside the act there is the page's own look for what is new.
+    assert [one for one in asked if not one[1].startswith("state?seen=")] == [("POST", "act")]
+    # The lists of 324 pads and 306 joins are closed, and are not made.
+    assert made < 40
+    assert page.evaluate("document.getElementById('tracing').hasAttribute('data-working')") is False
 
 
 def test_pads_boxes_and_pairs_by_mouse_and_by_keys(

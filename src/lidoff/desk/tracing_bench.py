@@ -24,7 +24,7 @@ from lidoff.errors import LidoffError
 from lidoff.photos import kept
 from lidoff.photos.joins import Answer, AnswerError, Candidate, Join, Joins, propose
 from lidoff.photos.kept import Trace, TraceError
-from lidoff.photos.naming import pieces_of
+from lidoff.photos.naming import Pieces, pieces_of
 from lidoff.photos.picture import open_upright
 from lidoff.photos.proposal import propose as propose_all
 from lidoff.photos.proposal import read_copper, with_joins
@@ -384,10 +384,14 @@ def _settled(state: State) -> tuple[Joins, State]:
     return joins, replace(state, trace=trace)
 
 
-def questions(bench: Bench) -> tuple[Join, ...]:
-    """What is asked, weakest first: the doubtful joins but those that a wire has settled."""
-    joins, trace = bench.joins, bench.state.trace
-    piece_of = {name: n for n, piece in enumerate(pieces_of(trace).pieces) for name in piece}
+def questions(bench: Bench, pieces: Pieces | None = None) -> tuple[Join, ...]:
+    """What is asked, weakest first: the doubtful joins but those that a wire has settled.
+
+    `pieces` are those of the trace, where they have been found already.
+    """
+    joins = bench.joins
+    found = pieces_of(bench.state.trace) if pieces is None else pieces
+    piece_of = {name: n for n, piece in enumerate(found.pieces) for name in piece}
     return tuple(one for one in joins.doubtful if piece_of.get(one.a) != piece_of.get(one.b))
 
 

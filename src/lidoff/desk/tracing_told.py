@@ -91,7 +91,7 @@ def told(bench: Bench) -> dict[str, Any]:
         ],
         "wires": [{"a": one.a, "b": one.b, "note": one.note} for one in trace.wires],
         "joins": shown_joins,
-        "questions": _joins(questions(bench), pose),
+        "questions": _joins(questions(bench, pieces), pose),
         "pieces": sum(len(piece) > 1 for piece in pieces.pieces),
         "pins": _pins(item),
         "parts": [part.name for part in item.parts] if item else [],
