@@ -1,8 +1,10 @@
 """Readings that no single settled cycle holds: the peak at switch-on, and light in one state against another.
 
 The instant of switching on is not known: the peak is taken from rest and cold at instants all round the cycle, and the
-reading may be any of them. Light is taken as proportional to the LEDs' current (efficacy that falls with current is not
-counted), so that two readings by one meter at one place stand in the ratio of the computed light.
+reading may be any of them. A mains that nobody described is taken as its resistance alone: its coil, which a study of
+the switch-on takes, would only lower the peak, and no reading is too high for want of a coil that may not be there.
+Light is taken as proportional to the LEDs' current (efficacy that falls with current is not counted), so that two
+readings by one meter at one place stand in the ratio of the computed light.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from lidoff.record import Reading
 RELATIVE: Final = ("illuminance", "luminous_flux")
 _ANGLES: Final = 24
 _SAME: Final = 0.03  # share of the most by which the least may be less for the instant to make no difference
+_LOWERED: Final = 0.9  # share of the peak that a mains with a coil leaves, below which the coil is worth a word
 _CYCLES: Final = 1.5  # looked at for the peak
 
 State = str | None
@@ -122,7 +125,7 @@ def _switched_on(found: Aside, forward: Forward, number: int, state: State, midd
         return
 
     def at(z: Floats) -> Circuit:
-        return behind_reference(cold(applied(circuit, forward.inputs, z)))
+        return cold(applied(circuit, forward.inputs, z))
 
     angles = [360.0 / _ANGLES * k for k in range(_ANGLES)]
     peaks = [peak_at(at(middle), angle) for angle in angles]
@@ -146,6 +149,8 @@ def _switched_on(found: Aside, forward: Forward, number: int, state: State, midd
         else f"switched on from cold it is {amount(low, unit)} at {least:.0f}° after the mains' zero, "
         f"{amount(high, unit)} at {most:.0f}°; half of all instants give less than {amount(typical, unit)}"
     )
+    if circuit.supply.impedance_assumed and peak_at(behind_reference(at(middle)), most) < _LOWERED * high:
+        note += "; the mains' own coil, which nobody wrote, is not in it and makes it less"
     found.predictions[number] = Prediction(
         computed=typical,
         true=typical,

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import KW_ONLY, dataclass
 from typing import Final
 
-from lidoff.quantity import QuantityError, parse
+from lidoff.quantity import QuantityError, parse, share
 from lidoff.record.model import Table
 from lidoff.rework.errors import ReworkError
 
@@ -145,18 +145,10 @@ def _number(name: str, text: str, unit: str) -> float:
     """One value [unit]; a share where the unit is %. Raises ReworkError."""
     try:
         if unit == "%":
-            return parse_share(text)
+            return share(text)
         return float(text) if unit == "1" else parse(text, unit)
     except (QuantityError, ValueError) as error:
         raise ReworkError(f"{name}={text}: {error}; an example is {GOALS[name].example}") from error
-
-
-def parse_share(text: str) -> float:
-    """A share [1] from "12 %" or "0.12". Raises ValueError where it is neither."""
-    bare = text.strip()
-    if bare.endswith("%"):
-        return float(bare[:-1].strip()) / 100.0
-    return float(bare)
 
 
 def _band(unit: str, side: str) -> Callable[[str, str], Goal]:
@@ -229,10 +221,10 @@ def _stress(name: str, value: str) -> Goal:
     words = value.split()
     if len(words) < 2 or words[0][0].isdigit():
         raise ReworkError(f"{name}={value}: a part and a share of its rating are expected, as in {GOALS[name].example}")
-    ref, quantity, share = words[0], "", " ".join(words[1:])
+    ref, quantity, of_rating = words[0], "", " ".join(words[1:])
     if words[1].lower() in ("power", "voltage", "current"):
-        quantity, share = words[1].lower(), " ".join(words[2:])
-    high = _number(name, share, "%")
+        quantity, of_rating = words[1].lower(), " ".join(words[2:])
+    high = _number(name, of_rating, "%")
     return Goal(name=name, value=value, high=high, unit="%", subject=f"{ref}.{quantity}" if quantity else ref)
 
 
