@@ -44,7 +44,8 @@ if TYPE_CHECKING:
     from lidoff.record import Item, Photo
 
 _MARGIN: Final = 1.0  # mm of ground kept round the straightened board
-_CLEAR_HOLE: Final = 0.2  # contrast from which a spot is taken for a hole on one side's word
+_CLEAR_HOLE: Final = 0.15  # contrast from which a spot is taken for a hole on one side's word
+_RING: Final = 0.4  # and how even its rim is then: nicks and the ends of gaps are as dark
 _DOUBTFUL_OUTLINE: Final = 0.9
 _MOST_PADS: Final = 300
 _WIDEST_PAD_HOLE: Final = 2.0  # mm; a wider one is for a screw
@@ -299,7 +300,7 @@ def _holes(trace: Trace, spots: Sequence[Spot], shared: Floats) -> tuple[KeptHol
     for spot in spots:
         here = np.array([spot.x, spot.y])
         on_both = len(shared) > 0 and float(np.linalg.norm(shared - here, axis=1).min()) < 0.1
-        clear = spot.tone == "dark" and spot.contrast > _CLEAR_HOLE
+        clear = spot.tone == "dark" and spot.contrast > _CLEAR_HOLE and spot.ring >= _RING
         near = any(np.hypot(hole.x - spot.x, hole.y - spot.y) < hole.diameter / 2 for hole in found)
         if (on_both or clear) and not near:
             found.append(KeptHole(x=round(spot.x, 3), y=round(spot.y, 3), diameter=round(spot.diameter, 3)))
