@@ -230,3 +230,51 @@ def test_a_table_is_appended_to_a_list_within_another_table(outer: str, added: l
         changed = set_at(changed, ("a", "b", number), one)
     assert tomllib.loads(changed)["a"] == {**before, "b": [*held_before, *added]}
     assert in_order(["top = 1", "# a remark"], changed.splitlines())
+
+
+INNER = (
+    "",
+    "b = []",
+    "b = [{ y = 1 }]",
+    "b = [\n  { y = 1 }, # one\n]",
+    "[[a.b]]\ny = 1",
+    "[[a.b]]\ny = 1\n\n  [[a.b]] # two\ny = 2",
+    "[[a.b]]\ny = 1\n[a.b.deep]\nz = 1\n[[a.b.c]]\nz = 2",
+    "[a.b2]\ny = 1",
+    "deep.er = 1",
+    "[[a.deep.b]]\ny = 1",
+)
+WAYS = (("b",), ("deep", "b"), ("none", "b"))
+
+
+@settings(max_examples=150)
+@given(
+    st.lists(st.sampled_from(INNER), min_size=1, max_size=4),
+    st.sampled_from(("\n", "\r\n")),
+    st.sampled_from(WAYS),
+    st.lists(st.dictionaries(KEYS, NUMBERS, min_size=1, max_size=2), min_size=1, max_size=3),
+    st.data(),
+)
+def test_a_table_is_appended_within_an_element_of_an_array_of_tables(
+    inner: list[str], newline: str, way: tuple[str, ...], added: list[dict[str, Any]], data: st.DataObject
+) -> None:
+    """A header speaks of the last element above it (TOML 1.0.0, "Array of Tables"); no other element gets the table."""
+    text = "".join(f"[[a]]\nx = {number}\n{one}\n# {number}\n" for number, one in enumerate(inner))
+    text = f"{text}[end]\nk = 1\n".replace("\n", newline)
+    which = data.draw(st.integers(0, len(inner) - 1))
+    expected = tomllib.loads(text)
+    holder = expected["a"][which]
+    for step in way[:-1]:
+        holder = holder.setdefault(step, {})
+    into = holder.setdefault(way[-1], [])
+    changed = text
+    for one in added:
+        changed = set_at(changed, ("a", which, *way, len(into)), one)
+        into.append(one)
+        assert tomllib.loads(changed) == expected
+    assert in_order([line for line in text.splitlines() if line.startswith(("[", "#", "x"))], changed.splitlines())
+    assert changed.count("\r\n") == (changed.count("\n") if newline == "\r\n" else 0)
+    taken = remove_at(changed, ("a", which, *way, len(into) - 1))
+    into.pop()
+    if into:
+        assert tomllib.loads(taken) == expected

@@ -147,11 +147,13 @@ def _append_section(text: str, places: Places, key: str, table: Mapping[str, Any
 
 
 def _append_table(text: str, places: Places, path: Path, table: Any) -> str:
-    """A new `[[part]]` behind the last one, else at the end of the text."""
-    if any(isinstance(step, int) for step in path) or not isinstance(table, Mapping):
+    """A new `[[part]]` behind the last one, else at the end of the text, or between brackets where it cannot stand."""
+    if not isinstance(table, Mapping):
         raise KeyError(path)
     before = [section for section in places.sections[1:] if section.path[: len(path)] == path]
-    if not before and _is_closed(places, path[:-1]):
+    # A header speaks of the last element of an array above it: the first one of another element finds no place there.
+    within = any(isinstance(step, int) for step in path)
+    if not before and (within or _is_closed(places, path[:-1])):
         return _set(text, tomllib.loads(text), path, [table])
     at = max((_end_of_body(text, places, section)[0] for section in before), default=len(text))
     return _put_block(text, at, f"[[{_header(path)}]]", table)
