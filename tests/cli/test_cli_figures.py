@@ -145,3 +145,20 @@ def test_a_dimmer_adds_what_a_radio_hears_and_a_strip_does_not(lidoff_command, s
 
 def test_for_people_a_flickering_light_carries_its_warning(lidoff_command, strip: Path) -> None:
     assert "Warning: this light flickers 100 times a second" in lidoff_command("figures", strip).out
+
+
+def test_a_glow_is_held_against_no_bound(lidoff_command, strip: Path) -> None:
+    """Microamperes through an LED are no light that people see by (IEEE Std 1789-2015 is about lighting)."""
+    file = strip / "item.toml"
+    bright = lidoff_command("figures", strip, "--json").json["light"]
+    assert bright["bounds"]
+    file.write_text(
+        file.read_text() + '[[part]]\nref = "RX"\nkind = "resistor"\nvalue = "100M"\nnodes = ["live", "dim"]\n'
+    )
+    text = file.read_text()
+    assert '"live"' in text
+    file.write_text(text.replace('"live"', '"dim"').replace('nodes = ["dim", "dim"]', 'nodes = ["live", "dim"]'))
+    glow = lidoff_command("figures", strip, "--json").json["light"]
+    assert 0.0 < glow["mean_current"] < 5e-6
+    assert glow["percent_flicker"] is not None
+    assert glow["bounds"] == []

@@ -83,7 +83,7 @@ def test_spread_without_anything_to_draw_is_one_sentence(lidoff_command, strip: 
     file.write_text(file.read_text().replace('voltage = "230 V"', 'voltage = "230 V"\nrange = "0 %"'))
     done = lidoff_command("spread", strip, "--samples", "20")
     assert done.status == 1
-    assert done.err.startswith("Nothing has a tolerance here")
+    assert done.err.startswith(f"{file}: Nothing has a tolerance here")
 
 
 def test_faults_prints_what_the_function_gives(lidoff_command, strip: Path) -> None:

@@ -121,3 +121,28 @@ def test_an_interrupt_while_things_are_loaded_is_no_traceback(
     assert lidoff.cli.main(["check", "."]) == 130
     said = capsys.readouterr()
     assert (said.out, said.err) == ("", "")
+
+
+def test_a_mistake_deep_inside_names_the_file(lidoff_command, tmp_path: Path) -> None:
+    (tmp_path / "item.toml").write_text("lidoff = 1\n", encoding="utf-8")
+    for named in (tmp_path, tmp_path / "item.toml"):
+        done = lidoff_command("figures", str(named))
+        assert done.status == 1
+        assert done.err.startswith(f"{tmp_path / 'item.toml'}: There are no parts in this state")
+        assert len(done.err.splitlines()) == 1
+    (tmp_path / "item.toml").write_text(
+        'lidoff = 1\n[[part]]\nref = "R1"\nkind = "resistor"\nvalue = "1k"\nnodes = ["a", "b"]\n', encoding="utf-8"
+    )
+    done = lidoff_command("figures", str(tmp_path))
+    assert f"{tmp_path / 'item.toml'}: No part is joined to the mains' node 'live'" in done.err
+    done = lidoff_command("rework", str(tmp_path), "--goal", "light=8")
+    assert done.err.startswith("light=8: ")
+    assert "800 %" in done.err
+
+
+def test_pads_that_are_no_json_are_said_to_be_none(lidoff_command, tmp_path: Path) -> None:
+    pads = tmp_path / "pads.json"
+    pads.write_text("P001 at 10, 20", encoding="utf-8")
+    done = lidoff_command("trace", "--photo", str(tmp_path / "board.png"), "--pads", str(pads))
+    assert (done.status, done.out) == (1, "")
+    assert done.err == f"{pads}, line 1: this is no JSON; write the file as lidoff trace --help shows.\n"

@@ -9,7 +9,7 @@ import pytest
 from tests.figures.shapes import angle, rectified
 
 from lidoff.figures import current_timing, input_comparisons, input_figures_uniform, limits
-from lidoff.figures.comparison import Comparison
+from lidoff.figures.comparison import Comparison, Item
 
 N = 4096
 VOLTAGE = 230.0 * np.sqrt(2.0) * np.sin(angle(N))
@@ -168,6 +168,8 @@ def test_class_a_is_for_appliances_over_75_watts_and_class_d_beside_it() -> None
     assert third.value == pytest.approx(2.768, abs=0.005)
     assert a.lies == "over"
     assert "of its lines are crossed" in a.wording
+    assert str(third) == "h3 is 2.77 A against 2.3 A"
+    assert str(Item(name="h3", value=0.0182, limit=0.0347, unit="A")) == "h3 is 18.2 mA against 34.7 mA"
     d = found["harmonics-class-d"]
     assert not d.applies
     assert d.wording.startswith("For comparison only: the computed wave lies over")

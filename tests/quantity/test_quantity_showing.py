@@ -18,6 +18,7 @@ from lidoff.quantity import (
     iec60062,
     in_series,
     nearest,
+    parse,
     percent,
     with_interval,
 )
@@ -42,6 +43,11 @@ from lidoff.quantity import (
         (36.0, "%", 2, "36 %"),
         (0.0024, "m", 2, "2.4 mm"),
         (65.0, "deg", 2, "65°"),
+        (1e15, "ohm", 3, "1000 TΩ"),
+        (1e300, "ohm", 3, "1.00 × 10³⁰⁰ Ω"),
+        (-2.5e40, "V", 3, "-25.0 × 10³⁹ V"),
+        (3e-300, "F", 2, "3.0 × 10⁻³⁰⁰ F"),
+        (1e22, "", 2, "10 × 10²¹"),
     ],
 )
 def test_engineering(value: float, unit: str, digits: int, expected: str) -> None:
@@ -63,6 +69,8 @@ def test_engineering(value: float, unit: str, digits: int, expected: str) -> Non
         (4.7e-3, "H", "4m7"),
         (5.1, "V", "5V1"),
         (0.0, "ohm", "0R"),
+        (1e15, "ohm", "1000T"),
+        (1e300, "ohm", "1e+300"),
     ],
 )
 def test_letter_codes(value: float, unit: str, expected: str) -> None:
@@ -133,6 +141,16 @@ def test_shares() -> None:
     """Shares are shown in percent."""
     assert percent(0.05) == "5 %"
     assert percent(0.0025) == "0.25 %"
+    assert percent(1e300) == "100 × 10³⁰⁰ %"
+
+
+def test_absurd_intervals_and_temperatures_end() -> None:
+    """With a power of ten, as the SI writes them (SI Brochure, 9th ed., 5.4), never with a row of zeros."""
+    assert with_interval(1e300, 2e298, "ohm") == "(1.000 ± 0.020) × 10³⁰⁰ Ω"
+    assert with_interval(1e300, 0.0, "ohm") == "1 × 10³⁰⁰ Ω"
+    assert celsius(1e30) == "1.00 × 10³⁰ °C"
+    assert parse("1.00 × 10³⁰⁰ Ω", "ohm") == 1e300
+    assert parse("3.0 × 10⁻³⁰⁰ F", "F") == 3e-300
 
 
 def test_e_series_have_their_lengths_and_contain_each_other() -> None:

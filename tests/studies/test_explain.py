@@ -352,3 +352,16 @@ def test_whatever_can_be_solved_can_be_told(circuit: Circuit) -> None:
     pointed = {ref for sentence in account.sentences for ref in sentence.refs}
     assert {element.ref for element in circuit.elements} <= pointed
     assert len(script(account)) == len(account.sentences)
+
+
+def test_an_item_that_draws_nothing_is_told_without_a_power_factor() -> None:
+    """There is no ratio of no power to no current."""
+    text = (
+        "lidoff = 1\n[supply]\nvoltage = 230\nfrequency = 50\n"
+        '[[part]]\nref = "R1"\nkind = "resistor"\nvalue = 1e300\nnodes = ["live", "neutral"]\n'
+    )
+    circuit = build(read_text(text, Path("item.toml")))
+    told = " ".join(
+        s.text for p in explain(circuit, recognise(circuit), solve(circuit)).paragraphs for s in p.sentences
+    )
+    assert "It draws 0 A, no current to speak of." in told

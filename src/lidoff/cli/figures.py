@@ -31,11 +31,14 @@ def figures(item: ItemPath, /, *, state: State = None, set_: Changes = None, jso
     before_solving()
     solution = lidoff.solve(record, state=state, changes=changes)
     from lidoff.studies import disturbance
+    from lidoff.studies.glow import is_lit
 
     heard = disturbance(solution)
     if heard is not None and not heard.step:
         heard = None  # without steps there is nothing to estimate
     document = {**solution.figures(), **({} if heard is None else {"interference": heard.as_dict()})}
+    if document["light"] and not is_lit(solution.circuit, document["light"]):
+        document["light"]["bounds"] = []  # a glow at most: its flicker is held against nothing, as in the write-up
 
     def text(out: Console) -> None:
         from lidoff.studies import stress

@@ -6,6 +6,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lidoff.errors import LidoffError
@@ -82,7 +83,7 @@ def _run(arguments: Sequence[str]) -> int:
     except UsageError as error:
         return _complain(str(error), WRONG_USAGE)
     except LidoffError as error:
-        return _complain(str(error), WRONG_INPUT)
+        return _complain(_with_file(str(error), words), WRONG_INPUT)
     except BrokenPipeError:
         # The reader has gone (`lidoff … | head`): nobody is left to tell. Keeps the interpreter from trying at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -104,6 +105,21 @@ def _usage_sentence(error: Exception) -> str:
     chain = getattr(error, "command_chain", None) or ()
     page = " ".join(("lidoff", *chain, "--help"))
     return f"{sentence.rstrip('.')}; see: {page}"
+
+
+def _with_file(sentence: str, words: Sequence[str]) -> str:
+    """The sentence with the record or file that the command was given, where it names none of them.
+
+    What goes wrong deep inside knows parts and nodes, and not the file they were read from. A goal or change given
+    on the command line and named in the sentence is where the mistake is.
+    """
+    files = [Path(word) for word in words[1:] if not word.startswith("-") and Path(word).exists()]
+    if not files or any("=" in word and word in sentence for word in words):
+        return sentence
+    if any(str(file) in sentence or (file.name and file.name in sentence) for file in files if file != Path()):
+        return sentence
+    record = files[0] / "item.toml"
+    return f"{record if record.exists() else files[0]}: {sentence}"
 
 
 def _file_sentence(error: OSError) -> str:

@@ -51,6 +51,8 @@ class Item:
 
     def __str__(self) -> str:
         """Name, value and limit as a clause of a sentence."""
+        if self.unit == "A":
+            return f"{self.name} is {amount(self.value, 'A')} against {amount(self.limit, 'A')}"
         unit = "" if self.unit == "1" else f" {self.unit}"
         return f"{self.name} is {number(self.value)}{unit} against {number(self.limit)}{unit}"
 

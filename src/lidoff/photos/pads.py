@@ -223,5 +223,5 @@ def _json(path: Path) -> Any:
     except OSError as error:
         raise PhotoError(f"{path} cannot be read: {error.strerror or error}.") from error
     except (ValueError, RecursionError) as error:
-        where = f"line {error.lineno}: {error.msg}" if isinstance(error, json.JSONDecodeError) else "no JSON"
-        raise PhotoError(f"{path}, {where}; mend the file.") from error
+        where = f", line {error.lineno}" if isinstance(error, json.JSONDecodeError) else ""
+        raise PhotoError(f"{path}{where}: this is no JSON; write the file as lidoff trace --help shows.") from error

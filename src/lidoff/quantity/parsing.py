@@ -19,6 +19,8 @@ from lidoff.quantity.units import PREFIXES, UNITS, Unit
 
 _LONGEST: Final = 60
 _NUMBER: Final = re.compile(r"(?P<sign>[+-]?)\s*(?P<digits>\d[\d.,' ]*|\.\d+)(?P<exponent>[eE][+-]?\d{1,3}(?![\d.,]))?")
+_POWER: Final = re.compile(r"(?<=\d)\s*[×·]\s*10([⁺⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]{1,3})")  # as `engineering` writes it
+_LOWERED: Final = str.maketrans("⁺⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "+-0123456789")
 _MARKED: Final = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?P<mark>[^\W\d_])(?P<part>\d+)(?P<tail>\D*)")
 _FRACTION: Final = re.compile(r"(?P<top>\d{1,3})\s*[/⁄]\s*(?P<bottom>[1-9]\d{0,2})\s*(?P<tail>\D*)")
 _ABOUT: Final = re.compile(r"(?:about|approximately|approx\.?|around|roughly|circa|ca\.?|c\.|~|≈|≃)\s*", re.IGNORECASE)
@@ -283,6 +285,7 @@ def _normal_form(text: str, value: object) -> str:
     """One spelling for each sign: full-width digits, ohm and micro signs, minus signs, no-break spaces."""
     if len(text) > _LONGEST:
         raise QuantityError(f"{_quoted(value)} is too long for one value; at most {_LONGEST} characters are read")
+    text = _POWER.sub(lambda found: f"e{found[1].translate(_LOWERED)}", text)
     folded = unicodedata.normalize("NFKC", text.replace("²", "2").replace("℧", "?"))
     folded = folded.replace("\N{MINUS SIGN}", "-").replace("\N{EN DASH}", "-")
     return re.sub(r"\s+", " ", folded).strip()

@@ -1,5 +1,7 @@
 """From SI floats to what people read.
 
+What no prefix brings near to one is written with a power of ten, a multiple of three: "1.00 × 10³⁰⁰ Ω".
+
 No figure is shown to more digits than its interval has at two significant figures (`with_interval`).
 """
 
@@ -19,6 +21,8 @@ _LETTERS: Final = {
     "V": (("V", 0), ("k", 3)),
 }
 _EXACT_DIGITS: Final = 12
+_FAR: Final = Decimal("1e9")  # times the largest prefix, or that part of the smallest, from which the power is written
+_RAISED: Final = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 _ICE: Final = Decimal("273.15")  # 0 degC [K] (SI Brochure, 9th ed., 2.3.1)
 
 
@@ -41,7 +45,8 @@ def percent(fraction: float, digits: int = 2) -> str:
     if not math.isfinite(fraction):
         raise QuantityError(f"{fraction} is not a finite share")
     number = _significant(fraction * 100.0, digits) if fraction else Decimal(0)
-    return f"{_trimmed(number)} %"
+    prefix, power = _step(number, UNITS[""])
+    return _joined(_trimmed(number.scaleb(-power)), prefix, UNITS[""]) + " %"
 
 
 def celsius(kelvin: float, digits: int = 3) -> str:
@@ -53,6 +58,8 @@ def celsius(kelvin: float, digits: int = 3) -> str:
     if not math.isfinite(kelvin):
         raise QuantityError(f"{kelvin} is not a finite temperature")
     degrees = Decimal(repr(float(kelvin))) - _ICE
+    if abs(degrees) >= _FAR:
+        return f"{engineering(kelvin, '', digits)} °C"
     places = min(max(digits - 1 - degrees.adjusted(), 0), 1) if degrees else 0
     return f"{_trimmed(Decimal(_fixed(degrees, places)))} °C"
 
@@ -60,7 +67,8 @@ def celsius(kelvin: float, digits: int = 3) -> str:
 def iec60062(value: float, unit: str) -> str:
     """`value` in letter code: 4700 ohm is "4k7", 0.47 ohm "R47", 3.3e-7 F "330n".
 
-    unit is "ohm", "F", "H" or "V". Reading the text again with `parse` gives the same value to 12 figures.
+    unit is "ohm", "F", "H" or "V". What no letter brings near to one is the bare number, "1e+30".
+    Reading the text again with `parse` gives the same value to 12 figures.
     Raises QuantityError for another unit and for a value that is negative or not finite.
     Source: IEC 60062:2016, letter codes for values (RKM). The small k, and V and H as marks, are common practice.
     """
@@ -72,6 +80,8 @@ def iec60062(value: float, unit: str) -> str:
     if value == 0:
         return "0" + ("R" if unit == "ohm" else unit)
     number = _significant(value, _EXACT_DIGITS)
+    if number >= _FAR.scaleb(letters[-1][1]):
+        return f"{value:.{_EXACT_DIGITS}g}"
     letter, power = letters[0]
     for candidate, exponent in letters:
         if number >= Decimal(1).scaleb(exponent):
@@ -102,7 +112,8 @@ def with_interval(value: float, half_width: float, unit: str, *, show_interval: 
     shown = _fixed(Decimal(repr(float(value))).scaleb(-power), places)
     if not show_interval:
         return _joined(shown, prefix, known)
-    return _joined(f"{shown} ± {_fixed(width, places)}", prefix, known)
+    both = f"{shown} ± {_fixed(width, places)}"
+    return _joined(f"({both})" if prefix.startswith("×") else both, prefix, known)
 
 
 def _checked(unit: str, value: float) -> Unit:
@@ -123,10 +134,15 @@ def _significant(value: float, digits: int) -> Decimal:
 
 def _step(number: Decimal, unit: Unit) -> tuple[str, int]:
     """Prefix and power of ten that bring the number to 1 … 999, as far as the unit has them."""
-    best = ("", 0)
-    if not number or not unit.steps:
-        return best
+    if not number:
+        return "", 0
     size = abs(number)
+    powers = [PREFIXES[prefix] for prefix in unit.steps] or [0]
+    if not Decimal(1).scaleb(min(0, *powers)) / _FAR <= size < Decimal(1).scaleb(max(0, *powers)) * _FAR:
+        power = number.adjusted() // 3 * 3
+        return f"× 10{str(power).translate(_RAISED)} ", power
+    if not unit.steps:
+        return "", 0
     powers = sorted({0, *(PREFIXES[prefix] for prefix in unit.steps)})
     names = {PREFIXES[prefix]: prefix for prefix in unit.steps}
     fitting = [power for power in powers if size >= Decimal(1).scaleb(power)]
@@ -150,5 +166,5 @@ def _trimmed(number: Decimal) -> str:
 
 def _joined(number: str, prefix: str, unit: Unit) -> str:
     if unit.symbol == "deg":
-        return f"{number}°"
+        return f"{number} {prefix}".rstrip() + "°"
     return f"{number} {prefix}{unit.shown}".rstrip()

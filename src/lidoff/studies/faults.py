@@ -138,7 +138,7 @@ def faults(circuit: Circuit, item: Item | None = None) -> Faults:
         state=circuit.state,
         faults=tuple(sorted(found, key=_worst_first)),
         undecided=_undecided(circuit, item),
-        warnings=(*sound.solution.warnings, *mains_assumed(circuit.supply)),
+        warnings=sound.solution.warnings,
     )
 
 
@@ -268,4 +268,5 @@ def _undecided(circuit: Circuit, item: Item | None) -> tuple[str, ...]:
         )
     if not any(e.kind == "fuse" for e in circuit.elements) and plug.get("fuse") is None:
         found.append("Whether a fuse in the plug or in the wall opens: none is recorded.")
+    found += [f"How hard the mains is: {sentence}" for sentence in mains_assumed(circuit.supply)]
     return tuple(found)

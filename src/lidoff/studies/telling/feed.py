@@ -37,6 +37,10 @@ def supply(case: Case) -> Iterator[Sentence]:
         volts=volts,
         hertz=hertz,
     )
+    if case.figures["input"]["power_factor"] is None:
+        text = "It draws {current}, no current to speak of."
+        yield say("supply", text, text, (), current=case.input("current_rms", "A"))
+        return
     yield say(
         "supply",
         "It draws {current} and takes {power}, at a power factor of {factor}.",
