@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from lidoff.cli.show import amount, number, percent, plain, share_of
+from lidoff.figures.comparison import number as figure
+from lidoff.hazards.words import plain as hazard
 
 
 def test_numbers_that_are_not_finite_become_null() -> None:
@@ -50,3 +52,12 @@ def test_a_missing_figure_is_a_dash() -> None:
 )
 def test_figures_for_people_have_no_powers_of_ten(shown: str, text: str) -> None:
     assert shown == text
+
+
+def test_absurd_figures_end() -> None:
+    """Never a row of zeros."""
+    assert number(1e300) == "1.00 × 10³⁰⁰"
+    assert number(123456.0) == "123000"
+    assert hazard(1e300) == "1.0 × 10³⁰⁰"
+    assert figure(1e300) == "1.00 × 10³⁰⁰"
+    assert figure(12345.0) == "12345"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from lidoff.hazards import PHASES, QUESTIONS, RETIRED, RULES, NoSuchRuleError, Rule, rule
+from lidoff.hazards import PHASES, QUESTIONS, RETIRED, RULES, NoSuchRuleError, Rule, cited, rule
 from lidoff.hazards.pages import pages
 from lidoff.standards import UnknownDocumentError, document
 
@@ -123,3 +123,17 @@ def test_questions_are_whole() -> None:
         assert one.ask.endswith("?")
         if one.phase == "open":
             assert one.how.startswith("Unplugged, and every capacitor")
+
+
+@each_rule
+def test_each_place_of_a_basis_is_cited_once(one: Rule) -> None:
+    """A place of which one figure was read and another remembered is one place."""
+    said = cited(one.basis)
+    assert [said.count(f"{place} (") for place in {basis.place for basis in one.basis}] == [1] * len(
+        {basis.place for basis in one.basis}
+    )
+
+
+def test_a_plug_fuse_cites_its_standard_once() -> None:
+    assert cited(rule("fuse-without-filler").basis).count("BS 1362") == 1
+    assert "read, in part from memory" in cited(rule("fuse-without-filler").basis)

@@ -136,6 +136,8 @@ def _write(out: Console, found: Findings, title: str) -> None:
 
 
 def _write_finding(out: Console, one: Finding) -> None:
+    from lidoff.hazards import cited
+
     out.print(f"{one.risk.level.upper()}  {one.title} ({one.id})", style="bold")
     for sentence in one.because:
         out.print(f"  {sentence}")
@@ -144,7 +146,7 @@ def _write_finding(out: Console, one: Finding) -> None:
     for step in one.risk.steps:
         out.print(f"    {step.probability:g}  {step.what} ({step.origin})", style="dim")
     out.print(f"  How sure: {one.confidence}. Evidence: {'; '.join(one.evidence)}")
-    out.print(f"  Basis: {'; '.join(dict.fromkeys(str(basis) for basis in one.basis))}", style="dim")
+    out.print(f"  Basis: {cited(one.basis)}", style="dim")
     out.print(f"  What would settle it: {one.settles}")
     out.print(f"  What to do: {one.action}")
     out.print(f"  Caution: {one.caution}")

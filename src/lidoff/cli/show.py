@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 # Where the output goes to a file or a pipe there is no width to follow.
 _WIDTH_WITHOUT_TERMINAL = 100
 _LEAST = 0.001
+_MOST = 1e9  # from which a row of zeros tells nobody anything
 
 
 def answer(
@@ -133,7 +134,9 @@ def share_of(value: float) -> str:
 
 
 def _plain(value: float) -> str:
-    """Three significant figures without a power of ten: what is less than a thousandth is the solver's own noise."""
+    """Three significant figures; what is absurd with a power of ten, what is less than a thousandth is the solver's own noise."""
+    if abs(value) >= _MOST:
+        return amount(value, "")
     if abs(value) >= 1000.0:
         return f"{float(f'{value:.3g}'):.0f}"
     if 0.0 < abs(value) < _LEAST:

@@ -7,12 +7,13 @@ which document the line stands, and why the line may not be meant for this wave 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from lidoff.quantity import engineering
 from lidoff.standards import Row
 
 Origin = Literal["computed", "recorded"]
+_FAR: Final = 1e9  # from which a row of zeros tells nobody anything
 
 
 def number(value: float) -> str:
@@ -22,7 +23,9 @@ def number(value: float) -> str:
     if abs(value) < 1e-3:
         return f"{value:.6f}".rstrip("0")
     text = f"{value:.3g}"
-    return f"{value:.0f}" if "e" in text else text
+    if "e" not in text:
+        return text
+    return f"{value:.0f}" if abs(value) < _FAR else engineering(value, "")
 
 
 def amount(value: float, unit: str) -> str:

@@ -10,7 +10,7 @@ from lidoff.hazards.catalogue import RETIRED, RULES, VERSION, NoSuchRuleError, r
 from lidoff.hazards.facts import Facts, Pictured, Touched, Working
 from lidoff.hazards.judge import CAUTIONS, judge
 from lidoff.hazards.look import Look, look_list, not_looked_at
-from lidoff.hazards.model import Basis, Finding, Findings, Risk, Step, Undecided
+from lidoff.hazards.model import Basis, Finding, Findings, Risk, Step, Undecided, cited
 from lidoff.hazards.questions import PHASES, QUESTIONS, Question
 from lidoff.hazards.risk import rate
 from lidoff.hazards.rule import Case, Rule
@@ -40,6 +40,7 @@ __all__ = [
     "Undecided",
     "Working",
     "bench_card",
+    "cited",
     "judge",
     "look_list",
     "not_looked_at",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -66,10 +66,23 @@ class Basis:
             "what": self.what,
         }
 
-    def __str__(self) -> str:
-        seen = "read" if self.verified else "from memory"
+    @property
+    def place(self) -> str:
+        """Document, edition and clause."""
         edition = "" if self.edition in ("not stated", "-", "various") else f":{self.edition}"
-        return f"{self.document}{edition}, {self.clause} ({seen})"
+        return f"{self.document}{edition}, {self.clause}"
+
+    def __str__(self) -> str:
+        return f"{self.place} ({'read' if self.verified else 'from memory'})"
+
+
+def cited(basis: Iterable[Basis]) -> str:
+    """Each place of a finding's basis once, and how far it was read."""
+    places: dict[str, set[bool]] = {}
+    for one in basis:
+        places.setdefault(one.place, set()).add(one.verified)
+    how = {(True,): "read", (False,): "from memory", (False, True): "read, in part from memory"}
+    return "; ".join(f"{place} ({how[tuple(sorted(seen))]})" for place, seen in places.items())
 
 
 def _amount(row: Row) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lidoff.account import Account
-from lidoff.hazards import Finding, Findings, Undecided
+from lidoff.hazards import Finding, Findings, Undecided, cited
 from lidoff.hazards.model import CONFIDENCE
 from lidoff.writeup.blocks import (
     Block,
@@ -63,7 +63,7 @@ def findings(account: Account) -> list[Block]:
 def _row(one: Finding) -> Row:
     risk = one.risk
     note: list[Run] = [sentence(one.why), f" {CONFIDENCE[one.confidence]}", f" {risk.words}"]
-    note.append(f" Basis: {'; '.join(dict.fromkeys(str(basis) for basis in one.basis))}.")
+    note.append(f" Basis: {cited(one.basis)}.")
     return Row(
         cells=(
             (Strong(text=one.title),),
