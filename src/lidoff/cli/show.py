@@ -134,7 +134,7 @@ def share_of(value: float) -> str:
 
 
 def _plain(value: float) -> str:
-    """Three significant figures; what is absurd with a power of ten, what is less than a thousandth is the solver's own noise."""
+    """Three significant figures, the absurd with a power of ten; below a thousandth lies the solver's own noise."""
     if abs(value) >= _MOST:
         return amount(value, "")
     if abs(value) >= 1000.0:
