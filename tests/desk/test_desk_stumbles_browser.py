@@ -136,3 +136,55 @@ def test_what_is_touched_is_large_enough_for_a_finger(opened: Callable[..., Any]
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
         assert page.evaluate(SMALL) == [], name
         assert page.evaluate("document.querySelector('header.top').offsetHeight") < 130, name
+
+
+# The page shows an older record than there is, as when another program writes in the instant in which it is left.
+OLDER = "document.body.dataset.revision = 'older'"
+
+
+def left_with(page: Any, name: str, words: str) -> Any:
+    """Types a note of a part and loads the page anew, in which saving it is refused with nobody there to be told."""
+    row = page.locator(f"#part-{name}")
+    row.locator("summary").click()
+    row.get_by_label("Note", exact=True).fill(words)
+    page.evaluate(OLDER)
+    page.reload()
+    ready(page)
+    row.locator("summary").click()
+    until(lambda: f"Typed here before and not in the record: “{words}”" in row.inner_text())
+    return row
+
+
+def test_words_whose_saving_is_refused_while_the_page_is_left_are_offered_again(
+    opened: Callable[..., Any], record: Path
+):
+    page = opened("/items/night-light/parts")
+    row = left_with(page, "R1", "typed here, then left")
+    assert "typed here, then left" not in record.read_text(encoding="utf-8")
+    page.goto(page.url.replace("parts", "outside"))  # and they are still there after another page
+    page.go_back()
+    ready(page)
+    row.locator("summary").click()
+    row.get_by_text("Save what I typed").click()
+    kept(record, "typed here, then left")
+    until(lambda: "Typed here before" not in row.inner_text())
+    page.reload()
+    ready(page)
+    assert page.evaluate("sessionStorage.getItem('typed /items/night-light/parts')") is None
+
+
+def test_words_of_a_row_that_is_gone_are_shown_and_the_records_may_be_taken(opened: Callable[..., Any], record: Path):
+    page = opened("/items/night-light/parts")
+    before = record.read_text(encoding="utf-8")
+    row = left_with(page, "R1", "of the first")
+    row.get_by_text("Take the record’s", exact=True).click()
+    assert "of the first" not in row.inner_text()
+    left_with(page, "R2", "of the second")
+    page.locator("#part-R2 [data-remove]").click()
+    until(lambda: "in a place that is gone: “of the second”" in page.inner_text("#content"))
+    page.get_by_text("Let it go", exact=True).click()
+    page.reload()
+    ready(page)
+    assert page.locator(".lost").count() == 0
+    page.click("[data-step=undo]")
+    kept(record, before)

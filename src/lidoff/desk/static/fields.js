@@ -1,4 +1,5 @@
 // Fields that are saved when they are left: every element with data-edit, wherever and whenever it comes.
+import { drafts, forget, keep } from "./drafts.js";
 import { edit } from "./edit.js";
 import { redraw } from "./redraw.js";
 
@@ -59,12 +60,12 @@ function label(node) {
 
 async function save(node, again = true) {
   if (!node.hasAttribute("data-dirty")) return;
-  if (node.value === (node.dataset.was ?? start(node))) { settle(node); return; }
+  if (node.value === (node.dataset.was ?? start(node))) { forget(node); settle(node); return; }
   if (node.hasAttribute("data-clash")) return;
   const sent = node.value;
   const answer = await edit([change(node, value(node))], node.dataset.what || `${label(node)}: ${sent || "taken out"}`.slice(0, 120), { draw: false });
   if (answer.ok) {
-    if (node.value === sent) settle(node);
+    if (node.value === sent) { forget(node); settle(node); }
     beside(node, "");
     await redraw();
   } else if (answer.status === 409 && again && !node.hasAttribute("data-clash") && (node.dataset.name || node.dataset.about)) {
@@ -84,6 +85,7 @@ function settle(node) {
 }
 
 function drop(node) {
+  forget(node);
   node.value = node.dataset.was ?? start(node);
   settle(node);
   beside(node, "");
@@ -91,11 +93,39 @@ function drop(node) {
 }
 
 function clash(node, now) {
+  if (now === node.value) { forget(node); settle(node); beside(node, ""); return; } // both typed the same
   node.setAttribute("data-clash", "");
   beside(node, `Changed elsewhere meanwhile: the record now says ${now ? `“${now}”` : "nothing"}. `, [
     ["Save mine", () => { node.removeAttribute("data-clash"); save(node); }],
     ["Take the record’s", () => drop(node)],
   ]);
+}
+
+// What was typed before the page was left, and is not what the record says.
+const short = (text) => (text.length > 160 ? `${text.slice(0, 159)}…` : text);
+function offer(node, text) {
+  beside(node, `Typed here before and not in the record: ${text ? `“${short(text)}”` : "nothing"}. `, [
+    ["Save what I typed", () => { beside(node, ""); soil(node); node.value = text; save(node); }],
+    ["Take the record’s", () => drop(node)],
+  ]);
+}
+
+function lost(texts, done) {
+  const content = document.getElementById("content");
+  let place = content?.querySelector(":scope > .lost");
+  if (!texts.length) { place?.remove(); return; }
+  if (!place) {
+    place = document.createElement("p");
+    place.className = "lost problem";
+    place.setAttribute("role", "alert");
+    place.dataset.stay = "";
+    content.prepend(place);
+  }
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = "Let it go";
+  button.addEventListener("click", () => { done(); place.remove(); });
+  place.replaceChildren(`Typed here before, in a place that is gone: ${texts.map((one) => `“${one}”`).join(", ")}. `, button);
 }
 
 export function fields() {
@@ -120,10 +150,12 @@ export function fields() {
   document.addEventListener("desk:clash", (event) => clash(event.target, event.detail.now));
   addEventListener("beforeunload", (event) => {
     for (const node of document.querySelectorAll("[data-edit][data-dirty]")) {
+      keep(node);
       // Leaving the page leaves the field, which saves it; only what could not be saved holds the reader back.
       const refused = node.hasAttribute("data-clash") || document.getElementById(`${node.id || "field"}-said`);
       if (refused || document.getElementById("notice")?.hidden === false) event.preventDefault();
       else save(node);
     }
   });
+  drafts({ written: start, offer, withdraw: (node) => beside(node, ""), lost });
 }

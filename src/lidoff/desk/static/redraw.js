@@ -120,10 +120,10 @@ function field(old, now) {
     return;
   } else if (!own(old) && old.localName === "textarea") {
     old.defaultValue = after;
-    old.value = after;
+    if (old.value !== after) old.value = after; // what is selected in it stays selected
   } else if (!own(old) && old.type !== "file") {
     old.setAttribute("value", after);
-    old.value = after;
+    if (old.value !== after) old.value = after;
   }
   if (dirty(old) && before !== after) {
     // Changed elsewhere while it was being typed in: both are shown, and nobody's is taken without being asked for.
