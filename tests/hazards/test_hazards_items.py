@@ -130,7 +130,7 @@ def test_empty_record_has_no_findings_and_much_not_looked_at() -> None:
     assert not found.findings
     assert found.level is None
     assert len(found.not_looked_at) > 15
-    assert "no rule found something" in found.sentence
+    assert "no rule found anything" in found.sentence
     assert found.skipped
 
 

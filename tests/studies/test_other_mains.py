@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from tests.studies.circuits import STRIP, circuit_of, part, string
+from tests.studies.circuits import CHARGER, STRIP, circuit_of, part, string
 
 from lidoff.circuit import with_values
 from lidoff.cycle import solve
@@ -74,3 +74,9 @@ def test_the_border_goes_by_what_the_string_is_made_for() -> None:
     least = min(e.number("test_current") * e.number("parallel") for e in small.elements if e.kind == "led")
     assert is_lit(small, light | {"mean_current": 1.01e-3 * least})
     assert not is_lit(small, light | {"mean_current": 0.99e-3 * least})
+
+
+def test_what_regulates_takes_the_same() -> None:
+    """A converter takes its power at either mains: no figure is set against itself."""
+    text = said(CHARGER.replace('power = "6 W"', 'power = "18 W"'))
+    assert re.search(r"it takes 18 W, as here\.", text)

@@ -218,3 +218,22 @@ def test_a_rating_that_the_marking_tells_is_shown_as_decoded(tmp_path: Path) -> 
         if isinstance(run, Number)
     ]
     assert [one.origin for one in cells if one.text == "400 V"] == ["marked"]
+
+
+def test_what_a_converter_leaves_and_what_is_too_small_is_said(words: Mapping[str, str]) -> None:
+    assert "A converter empties its capacitor only as long as it runs" in words["lamp-charger"]
+    assert "A converter empties" not in words["night-light"]
+    assert "too small to count here" in words["night-light"]
+    assert "behind the reference impedance of IEC 60725" in words["lamp-charger"]
+
+
+def test_an_ideal_coil_is_told_without_heat(tmp_path: Path) -> None:
+    """A choke without a written resistance makes none; what the solver leaves of it is rounding, of either sign."""
+    record = Path(__file__).resolve().parents[1] / "reference" / "groups" / "bedside_dimmer_two_stages.toml"
+    copy = tmp_path / record.name
+    copy.write_text(record.read_text(encoding="utf-8"), encoding="utf-8")
+    text = words_of(render(compose(take(lidoff.open(copy)))))
+    assert "L1 keeps fast changes of current from the mains; it carries" in text
+    assert not re.search(r"[-−]\d+ [nµm]W", text)
+    assert "no loss written, so no heat computed" in text
+    assert "no rule found anything" in text

@@ -257,7 +257,7 @@ class Findings:
     def sentence(self) -> str:
         """What came of it in one sentence, which never calls the item good."""
         fired = "no rule" if not self.findings else f"{len(self.findings)} finding{'s' * (len(self.findings) != 1)}"
-        level = f", the highest at {self.level} risk" if self.level else " found something"
+        level = f", the highest at {self.level} risk" if self.level else " found anything"
         return (
             f"Catalogue {self.catalogue}: {fired}{level}; {len(self.undecided)} undecided; "
             f"{len(self.not_looked_at)} things not looked at."

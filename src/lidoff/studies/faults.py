@@ -268,5 +268,9 @@ def _undecided(circuit: Circuit, item: Item | None) -> tuple[str, ...]:
         )
     if not any(e.kind == "fuse" for e in circuit.elements) and plug.get("fuse") is None:
         found.append("Whether a fuse in the plug or in the wall opens: none is recorded.")
-    found += [f"How hard the mains is: {sentence}" for sentence in mains_assumed(circuit.supply)]
+    if mains_assumed(circuit.supply):
+        found.append(
+            "How hard the mains is: its impedance is not recorded. Peaks at switch-on are those behind the reference "
+            "impedance of IEC 60725, what it does to fuses and rectifiers is worked out without its coil."
+        )
     return tuple(found)

@@ -33,7 +33,8 @@ def at_other_mains(solution: Solution) -> str | None:
         return None
     here, found = solution.figures(), there.figures()
     powers = [engineering(max(float(one["input"]["power"]), 0.0), "W", 2) for one in (found, here)]
-    said = [f"Solved again at {voltage:g} V {frequency:g} Hz, it takes {powers[0]} instead of {powers[1]}"]
+    takes = f"{powers[0]}, as here" if powers[0] == powers[1] else f"{powers[0]} instead of {powers[1]}"
+    said = [f"Solved again at {voltage:g} V {frequency:g} Hz, it takes {takes}"]
     if found["light"] is not None and is_lit(solution.circuit, here["light"]):
         said.append(_light(there, found["light"], _mean(there) / _mean(solution)))
     sets = "sets limits" if voltage >= SCOPE.number("least voltage") else "sets no limits"

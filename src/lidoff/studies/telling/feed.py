@@ -73,7 +73,10 @@ def input_stage(case: Case, group: Group) -> Iterator[Sentence]:
             flow, heat = case.part(ref, "current_rms"), case.part(ref, "power")
             figures = {"flow": flow}
             text = f"{ref} {does}; it carries {{flow}}"
-            if heat.value > _LOSS * abs(case.figures["input"]["power"]):
+            element = case.element(ref)
+            # An ideal coil makes no heat: what stands there is the solver's rounding, of either sign.
+            ideal = element.kind in ("inductor", "choke") and not element.number("resistance")
+            if not ideal and heat.value > _LOSS * abs(case.figures["input"]["power"]):
                 figures["heat"] = heat
                 text += " and turns {heat} into heat"
             yield say(group.id, f"{text}.", f"{ref}, the {role}. {{flow}}.", (ref,), **figures)

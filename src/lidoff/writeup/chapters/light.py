@@ -182,7 +182,7 @@ def _row(one: Comparison, of_all: Sequence[str], marks: Mapping[str, str]) -> Ro
     basis = one.basis
     clause = f", {basis.clause}" if basis.clause else ""
     source = f"{basis.document}, {basis.edition}{clause}{'' if one.verified else ' (from memory)'}"
-    lies: Text = ("no limit here",)
+    lies: Text = ("too small to count",) if one.items else ("no limit here",)
     size: Text = ("–",)
     if one.worst is not None and one.lies is not None:
         tone: Tone = "quiet" if not one.applies else "doubt" if one.beyond else "plain"

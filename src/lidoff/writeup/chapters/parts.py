@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from lidoff.account import Account, Figure, PartAccount
 from lidoff.account.ranges import stress_name
 from lidoff.kinds import KINDS
@@ -28,6 +30,8 @@ from lidoff.writeup.blocks import (
 from lidoff.writeup.numbers import number, share
 from lidoff.writeup.words import capital, listed, part_value, sentence, state_name
 
+_STORES: Final = ("capacitor", "inductor", "choke")  # without a loss they make no heat, whatever the rounding says
+_LOSSES: Final = ("esr", "resistance")
 _TONES: dict[str, Tone] = {"over": "bad", "close": "doubt", "within": "good", "no rating": "quiet"}
 
 
@@ -107,6 +111,8 @@ def _works_at(account: Account, one: PartAccount) -> Text:
     """The nearest it comes to a rating, as a bar and in words."""
     worst = one.worst
     if worst is None or worst.times is None or worst.rating is None:
+        if one.part.kind in _STORES and not any(one.part.values.get(key) for key in _LOSSES):
+            return ("no loss written, so no heat computed; no rating to hold against it",)
         power = _power(account, one)
         # What a converter takes goes on to what it feeds; its loss alone, which nobody knows, stays as heat.
         what = "taken, not all of it as heat" if one.part.kind == "converter" else "of heat"

@@ -14,6 +14,10 @@ from lidoff.writeup.numbers import share
 from lidoff.writeup.words import in_state
 
 _NO_MORE: Final = 1.05  # times the settled peak, up to which a switch-on peak is no more than that
+_CONVERTER: Final = (
+    " A converter empties its capacitor only as long as it runs; many stop at a higher voltage than is taken here, and "
+    "leave the capacitor charged for minutes."
+)
 _AT_ONCE: Final = 1e-3  # [s] a fall quicker than a hand
 
 
@@ -51,7 +55,8 @@ def switching(account: Account) -> list[Block]:
                 rows=tuple(_row(decay, off.looked) for decay in (*off.capacitors, off.pins)),
                 caption=(
                     "Computed, with the plug pulled at the worst instant of the cycle and every part as recorded. A "
-                    "bleeder that has failed, or was never seen, is not in it: measure before touching.",
+                    "bleeder that has failed, or was never seen, is not in it: measure before touching."
+                    f"{_CONVERTER if any(one.part.kind == 'converter' for one in account.parts) else ''}",
                 ),
             )
         )
