@@ -247,7 +247,8 @@ def test_undecided_where_nothing_is_recorded() -> None:
     assert len(found.undecided) == 4
     assert found.undecided[-1].startswith("How hard the mains is: ")
     assert any("no touchable surface" in sentence for sentence in found.undecided)
-    full = study(PLUGGED + STRIP + SURFACE.format(node="insulated") + GAP.format(node="p", insulation="basic"))
+    mains = 'resistance = "0R4"\n'
+    full = study(PLUGGED + mains + STRIP + SURFACE.format(node="insulated") + GAP.format(node="p", insulation="basic"))
     assert full.undecided == ()
     assert any("fuse in the plug" in sentence for sentence in faults(circuit_of(STRIP)).undecided)
 
