@@ -180,3 +180,19 @@ def test_what_is_left_to_ask_comes_last_and_likeliest_first() -> None:
     question = propose("ABCD", [*every[:1], doubt]).question
     assert question is not None
     assert (question.a, question.b) == ("C", "D")
+
+
+def test_a_stray_pad_is_asked_about_last_and_only_while_nothing_is_joined_to_it() -> None:
+    """S is in doubt with A and held against its nearest, B and C: "no" to A leads to B, "yes" ends it."""
+    doubt = Candidate(a="A", b="S", margin=0.1, weakest=(0, 0), view="", judged="ask")
+    near = [
+        Candidate(a="S", b=other, margin=margin, weakest=(0, 0), view="", judged="stray")
+        for other, margin in (("B", -0.1), ("C", -0.2))
+    ]
+    start = propose("ABCS", [*near, doubt])
+    assert [(one.a, one.b) for one in start.doubtful] == [("A", "S")]
+    assert start.answer("A", "S", joined=True).question is None
+    after = start.answer("A", "S", joined=False)
+    assert [(one.a, one.b) for one in after.doubtful] == [("S", "B")]
+    assert after.answer("S", "B", joined=True).question is None
+    assert [(one.a, one.b) for one in after.answer("S", "B", joined=False).doubtful] == [("S", "C")]

@@ -11,6 +11,7 @@ import json
 from functools import cache
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from tests.photos import scans
@@ -134,8 +135,6 @@ def test_the_drawn_copper_holds_what_the_plan_joins() -> None:
 @pytest.mark.parametrize("mask", ["green", "blue"])
 def test_a_followed_track_stays_on_its_copper_under_solder_mask(mask: str) -> None:
     """From beside one pad to beside the next along one covered track; the copper under each pixel is known."""
-    import cv2
-
     plan = small()
     photo = shown(mask=mask, metal="tin", letters=0.0)
     followed_any = 0
@@ -225,6 +224,23 @@ def test_without_answers_the_doubtful_joins_are_left_open(tmp_path: Path, capsys
     assert {join["status"] for join in told["joins"]} <= {"accepted", "doubtful"}
     piece_of = {name: number for number, piece in enumerate(told["pieces"]) for name in piece}
     assert all(piece_of[a] != piece_of[b] for a, b in told["doubtful"])
+
+
+def test_of_a_pad_on_no_copper_it_is_said_that_joined_to_nothing_was_not_measured() -> None:
+    """A pad set where the copper is furthest: it is asked about, and named."""
+    photo = shown(base="fr4", metal="copper")
+    away = cv2.distanceTransform((photo.copper == 0).astype(np.uint8), cv2.DIST_L2, 5)
+    places = np.array(list(photo.pads.values())).astype(int)
+    (left, top), (right, bottom) = places.min(axis=0), places.max(axis=0)
+    down, across = np.unravel_index(away[top:bottom, left:right].argmax(), (bottom - top, right - left))
+    x, y = float(left + across), float(top + down)
+    traced = trace_copper(
+        photo.rgb, [*(Pad(id=name, x=px, y=py) for name, (px, py) in photo.pads.items()), Pad(id="STRAY", x=x, y=y)]
+    )
+    assert "STRAY" in traced.unsure
+    assert any("STRAY" in {one.a, one.b} for one in traced.joins.doubtful)
+    assert "STRAY lies on no copper" in traced.warnings[0]
+    assert "NOT measured" in traced.warnings[0]
 
 
 @pytest.mark.open_data

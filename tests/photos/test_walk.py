@@ -1,4 +1,4 @@
-"""The walk of docs/photographs.md: from two photos to a checked record, asked on one key."""
+"""A walk on a drawn board, in short that of docs/photographs.md: two photos to a checked record, asked on one key."""
 
 from __future__ import annotations
 

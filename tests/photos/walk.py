@@ -1,4 +1,4 @@
-"""The board of the walk in docs/photographs.md: an invented night light, its parts, its copper and its two photos.
+"""The drawn board pictured in docs/photographs.md: an invented night light, its parts, its copper and its two photos.
 
 `python -m tests.photos.walk FOLDER` writes the photos and the record that the walk begins with.
 """

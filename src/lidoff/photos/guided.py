@@ -8,7 +8,7 @@ over, nothing is missing at the end.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -77,3 +77,35 @@ def all_pairs(
         )
         for a, b in combinations(range(len(names)), 2)
     ]
+
+
+def strays(
+    names: Sequence[str],
+    points: NDArray[np.float64],
+    pads: Iterable[int],
+    known: Sequence[Candidate],
+    back: Callable[[float, float], tuple[float, float]],
+    each: int,
+) -> list[Candidate]:
+    """The `each` nearest of all pads as questions for every one of `pads` that would else end up joined to nothing,
+    though the picture does not tell that; what is asked already (`known`) is left out. The rest as for `all_pairs`.
+    """
+    asked = {frozenset((one.a, one.b)) for one in known}
+    found = []
+    for number in pads:
+        away = np.hypot(*(points - points[number]).T)
+        for other in [int(one) for one in np.argsort(away, kind="stable") if one != number][:each]:
+            if frozenset((names[number], names[other])) in asked:
+                continue
+            found.append(
+                Candidate(
+                    a=names[number],
+                    b=names[other],
+                    margin=float(-away[other] / max(float(away.max()), 1e-9)),
+                    weakest=back(*((points[number] + points[other]) / 2)),
+                    view="nearest first",
+                    judged="stray",
+                    why="nothing is joined to the pad, and the picture is not to be believed there",
+                )
+            )
+    return found

@@ -15,7 +15,7 @@ from typing import Final, Literal
 from lidoff.photos.picture import PhotoError
 
 Status = Literal["accepted", "doubtful", "answered-yes", "answered-no"]
-Judged = Literal["accept", "ask", "left", "drop"]
+Judged = Literal["accept", "ask", "left", "stray", "drop"]
 
 
 class AnswerError(PhotoError):
@@ -27,7 +27,8 @@ class Candidate:
     """A join the picture could mean, between the pads `a` and `b`.
 
     `margin` [1] is the weakest point's, `weakest` where that is [pixels of the photo], `view` the view it was read in,
-    `judged` what follows from it and `why` the reason where it is asked; `left` is asked when nothing else is open.
+    `judged` what follows from it and `why` the reason where it is asked; `left` is asked when nothing else is open, and
+    `stray` after that, as long as nothing is joined to `a`.
     """
 
     a: str
@@ -196,7 +197,7 @@ def _settled(state: Joins) -> Joins:
     # After a "no" the next best takes its place.
     # What is left to ask comes last, likeliest first: so that pieces grow, and one "no" stands for all their pads.
     supposed = groups.copy()
-    doubtful = _open(state, supposed, "ask")[::-1] + _open(state, supposed, "left")
+    doubtful = _open(state, supposed, "ask")[::-1] + _open(state, supposed, "left") + _open(state, supposed, "stray")
     pieces: dict[int, list[str]] = {}
     for pad in state.pads:
         pieces.setdefault(groups.of[pad], []).append(pad)
@@ -216,6 +217,8 @@ def _open(state: Joins, supposed: _Groups, judged: Judged) -> list[Join]:
         if candidate.judged != judged or supposed.together(candidate.a, candidate.b):
             continue
         if supposed.kept_apart(candidate.a, candidate.b):
+            continue
+        if judged == "stray" and len(supposed.members[supposed.of[candidate.a]]) > 1:
             continue
         supposed.join(candidate.a, candidate.b)
         found.append(_proposed(candidate, "doubtful"))

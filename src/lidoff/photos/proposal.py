@@ -162,6 +162,7 @@ def propose(
         kept = with_joins(kept, traced.joins, main.file)
         if traced.refused:
             remarks.append(f"{main.file}: {traced.refused}")
+        remarks += [f"{main.file}: {one}" for one in traced.warnings]
     return Proposal(trace=kept, traced=traced, quality=quality, alignment=alignment, remarks=tuple(remarks))
 
 

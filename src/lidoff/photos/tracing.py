@@ -19,7 +19,7 @@ import numpy as np
 
 from lidoff.photos.choosing import Board, Choice, choices
 from lidoff.photos.gate import bears_questions, hidden, refusal, too_much_asked, weak
-from lidoff.photos.guided import MOST_PADS, all_pairs, pads_show
+from lidoff.photos.guided import MOST_PADS, all_pairs, pads_show, strays
 from lidoff.photos.joins import Answer, Candidate, Joins, Judged, propose
 from lidoff.photos.needs import opencv
 from lidoff.photos.odd import odd_colours, odd_pads, odd_share
@@ -50,6 +50,10 @@ _SMOOTH: Final = 0.6  # pixels of the photo
 _AS_GOOD: Final = 0.12
 _AS_CLEAR: Final = 0.35
 _WITNESSES: Final = 2
+# Of a pad that nothing is joined to, where it lies on no copper that could be made out, or where the picture is faint:
+# how many of the nearest pads it is held against. Too few find less, more ask much of pads that are truly alone.
+_NEAREST: Final = 1
+_NEAREST_WHERE_FAINT: Final = 2
 _CLEAR: Final = 0.6  # worth of a view that shows a board, whatever its colours
 
 
@@ -126,15 +130,32 @@ def trace_copper(
         )
     if not readings or (refused is not None and not bears_questions(best, ranked[0].small, odd)):
         return _refused(names, answers, scale, readings, refused)
-    joins = propose(names, _candidates(rgb, full, names, readings, scale, faint), answers)
+    found = _candidates(rgb, full, names, readings, scale, faint)
+    unsure = sorted(readings[0].springs.unsure)
+    lonely = strays(names, full.points, unsure, found, scale.back, _NEAREST)
+    if faint is not None:
+        lonely = strays(names, full.points, range(len(names)), found, scale.back, _NEAREST_WHERE_FAINT)
+    joins = propose(names, [*found, *lonely], answers)
     if (reason := too_much_asked(joins, readings[0].pieces)) is not None:
         return _refused(names, answers, scale, readings, reason)
     return Traced(
         joins=joins,
         views=tuple(one.view for one in readings),
         scale=scale,
-        unsure=tuple(names[number] for number in sorted(readings[0].springs.unsure)),
+        unsure=tuple(names[number] for number in unsure),
         refused=None,
+        warnings=_not_measured([names[number] for number in unsure]),
+    )
+
+
+def _not_measured(unsure: Sequence[str]) -> tuple[str, ...]:
+    """That a pad on no copper is asked about here and there only, so that finding nothing says little."""
+    if not unsure:
+        return ()
+    lie = f"{', '.join(unsure)} lie" if len(unsure) > 1 else f"{unsure[0]} lies"
+    return (
+        f"{lie} on no copper that could be made out. Where nothing is found joined to such a pad, it was held against "
+        "the likeliest pads only; that it is joined to nothing is then NOT measured.",
     )
 
 
