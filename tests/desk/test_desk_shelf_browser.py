@@ -71,3 +71,21 @@ def test_the_shelf_is_filled_and_asked_by_the_keyboard(
             if width != 3840:
                 found = Axe().run(page).response["violations"]
                 assert [(one["id"], one["nodes"][0]["html"][:200]) for one in found] == []
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "dark"), (360, "light"), (360, "dark"), (1280, "light")])
+def test_the_shelf_and_the_rework_page_can_be_used_by_everybody(
+    opened: Callable[..., Any], served: Any, width: int, scheme: str
+):
+    page = opened("/shelf", width, scheme)
+    found = []
+    for name in ("/shelf", "/items/night-light/rework"):
+        page.goto(served.address + name)
+        ready(page)
+        settled(page)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        answer = Axe().run(page).response
+        assert len(answer["passes"]) > 10
+        found += [(name, one["id"], one["nodes"][0]["html"][:200]) for one in answer["violations"]]
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+    assert found == []

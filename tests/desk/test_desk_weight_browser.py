@@ -51,7 +51,7 @@ def weighed(page: Any, address: str, there: Callable[[], Any]) -> int:
 def test_every_page_is_light_and_holds_still(opened: Callable[..., Any], served: Any, width: int):
     page = opened("/", width)
     found = {}
-    for name in ["/", "/shelf", *(f"/items/night-light/{one}" for one in [*PAGES, "rework"])]:
+    for name in ["/", "/shelf", *(f"/items/night-light/{one}" for one in [*PAGES, "cycle", "rework"])]:
 
         def there(name: str = name) -> bool:
             if name.endswith("/cycle"):

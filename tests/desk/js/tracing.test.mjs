@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 
 const at = (name) => import(new URL(`../../../src/lidoff/desk/static/tracing/${name}`, import.meta.url));
-const { bow, box, cropped, fitted, fromLine, inside, inverted, labelled, limits, moved, nearest, nearestLine, pinched, showing, through, toBoard, toScreen, zoomed } = await at("geometry.js");
+const { bow, box, cropped, fitted, fromLine, inside, inverted, labelled, limits, moved, nearest, nearestLine, pinched, showing, through, toBoard, toScreen, within, zoomed } = await at("geometry.js");
 const { meaning, pedal, TREAD } = await at("press.js");
 const { aloud, announced, key, question, queue, spoken, standing } = await at("words.js");
 
@@ -169,4 +169,14 @@ test("what is spoken when a question comes up", () => {
   assert.equal(announced(null, aloud("R1.2", "P007")), "R1, pin 2, and pad 7: joined?");
   assert.equal(announced(true, "x"), "Joined. x");
   assert.equal(announced(false, null), "Not joined. Nothing more is in doubt.");
+});
+
+test("a board larger than the window fills it, wherever it was to be looked at", () => {
+  const board = { width: 100, height: 60 }, room = [600, 400];
+  // At 20 px a mm it is 2000 by 1200 px: its right lower corner comes no further in than 12 px.
+  assert.deepEqual(within({ scale: 20, x: -1700, y: -1000 }, board, room), { scale: 20, x: -1412, y: -812 });
+  assert.deepEqual(within({ scale: 20, x: 90, y: 40 }, board, room), { scale: 20, x: 12, y: 12 });
+  assert.deepEqual(within({ scale: 20, x: -700, y: -300 }, board, room), { scale: 20, x: -700, y: -300 });
+  // One that fits stands in the middle: 200 by 120 px of 600 by 400.
+  assert.deepEqual(within({ scale: 2, x: 150, y: 90 }, board, room), { scale: 2, x: 200, y: 140 });
 });

@@ -37,6 +37,13 @@ export function showing(points, [width, height], most, spare = 60) {
   return { scale, x: width / 2 - ((left + right) / 2) * scale, y: height / 2 - ((top + bottom) / 2) * scale };
 }
 
+// The view moved so that a board larger than the window fills it, but for `spare` px beyond its edges; where it is smaller
+// it stands in the middle.
+export function within(view, board, [width, height], spare = 12) {
+  const held = (at, long, room) => (long <= room ? (room - long) / 2 : Math.min(spare, Math.max(room - long - spare, at)));
+  return { ...view, x: held(view.x, board.width * view.scale, width), y: held(view.y, board.height * view.scale, height) };
+}
+
 // The number of the nearest of `places` ({x, y}) within `reach` of a point, or -1.
 export function nearest(places, [x, y], reach) {
   let best = -1, least = reach;

@@ -2,7 +2,7 @@
 import { ask, say } from "../ask.js";
 import { cards } from "./cards.js";
 import { corners } from "./corners.js";
-import { showing } from "./geometry.js";
+import { showing, within } from "./geometry.js";
 import { hands } from "./hands.js";
 import { holes } from "./holes.js";
 import { panel } from "./panel.js";
@@ -242,7 +242,8 @@ function begin() {
       if (join && $("goes").checked) {
         const points = [join.a, join.b].map((name) => stage.pad(name)).filter(Boolean).map((one) => [one.x, one.y]);
         if (join.weakest) points.push(join.weakest);
-        stage.look(showing(points, stage.held.size, 22, 90));
+        // Not so for what is chosen from pad to pad: that stands at the cross in the middle, where Enter clicks.
+        stage.look(within(showing(points, stage.held.size, 22, 90), stage.held.state.board, stage.held.size));
       }
       stage.draw();
     },
