@@ -132,6 +132,23 @@ def test_a_corner_under_a_finger_is_seen(record: Path, told_doubts: Callable[[in
     assert corner == pytest.approx((20 / scale, 8 / scale), abs=1.5)
 
 
+def test_the_width_is_asked_for_first_where_nothing_gives_the_scale(
+    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+):
+    """Holes and pads are told by their size: with a guess for the scale they are looked for in the wrong place."""
+    laid_out(record, 6, 4, 4)
+    trace = kept.read(record.parent)
+    assert trace.board is not None
+    guessed = trace.board.model_copy(update={"scale_from": ""})
+    kept.write(record.parent, trace.model_copy(update={"board": guessed}))
+    told_doubts(0)
+    page = opened()
+    page.locator("#tracing-first").fill("42")
+    page.keyboard.press("Enter")
+    until(lambda: page.locator("#tracing-first-form").is_hidden())
+    until(lambda: kept.read(record.parent).board.width == 42.0)
+
+
 def test_scale_and_sides_are_set_on_the_page(
     record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
 ):
@@ -148,7 +165,8 @@ def test_scale_and_sides_are_set_on_the_page(
     page.locator("#tracing-ruler-length").fill("21 mm")
     page.keyboard.press("Enter")
     until(lambda: "42.0 by 30.0 mm" in page.inner_text("#tracing-scale"))
-    assert "a length of 21 mm" in page.inner_text("#tracing-scaled")
+    until(lambda: "a length of 21 mm" in page.inner_text("#tracing-scaled"))
+    assert page.locator("#tracing-first-form").is_hidden()
     trace = kept.read(record.parent)
     assert trace.said.length is not None
     assert np.hypot(*np.subtract(*trace.said.length[:2])) == pytest.approx(140)

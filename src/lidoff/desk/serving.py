@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import secrets
 import socket
 import threading
@@ -13,6 +14,7 @@ from typing import Final
 
 import uvicorn
 
+from lidoff._compiler import announcement
 from lidoff.cycle import warm
 from lidoff.desk.app import create_app
 from lidoff.errors import LidoffError
@@ -93,7 +95,8 @@ class _Server(uvicorn.Server):
         await super().startup(sockets)
         if self.started:
             self._ready()
-            threading.Thread(target=_warm_up, daemon=True).start()
+            if announcement(os.environ) is None:  # else it would keep the desk from being stopped for half a minute
+                threading.Thread(target=_warm_up).start()
 
 
 def _warm_up() -> None:

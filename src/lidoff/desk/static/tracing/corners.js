@@ -70,7 +70,7 @@ export function corners(root, base, { use, wide, ruler }) {
   choice.addEventListener("change", () => { which = Number(choice.value); open(); });
   $("raw-use").addEventListener("click", async () => { if (await use(state.photos[which].file, at)) { touched = false; $("raw-use").disabled = true; } });
   $("raw-back").addEventListener("click", open);
-  $("wide-form").addEventListener("submit", (event) => { event.preventDefault(); wide(millimetres($("wide"))); });
+  for (const name of ["first", "wide"]) $(`${name}-form`).addEventListener("submit", (event) => { event.preventDefault(); wide(millimetres($(name))); });
   $("ruler-set").addEventListener("click", () => {
     const [width, height] = state.photos[0].size;
     ends = [[width * 0.25, height * 0.5], [width * 0.75, height * 0.5]];
@@ -89,6 +89,7 @@ export function corners(root, base, { use, wide, ruler }) {
       if (choice.options.length !== now.photos.length) choice.replaceChildren(...now.photos.map((one, number) => new Option(one.file, number)));
       choice.value = which;
       choice.closest(".field").hidden = now.photos.length < 2;
+      $("first-form").hidden = !now.board || Boolean(now.board.scale_from);
       $("scale").textContent = now.board ? `${now.board.width.toFixed(1)} by ${now.board.height.toFixed(1)} mm; ${now.board.scale_from ? `the scale is from ${now.board.scale_from}` : "nothing gives the scale yet, so 100 mm is taken for the width"}.` : "";
       if (other && !touched && !root.querySelector("#tracing-corners").hidden) open();
     },
