@@ -8,11 +8,14 @@ import warnings
 from collections.abc import Awaitable, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import anyio
 import pytest
+from tests.desk.browsing import windows
+from tests.desk.tracing_board import made_up, page_of
 
 with warnings.catch_warnings():
     # Starlette's client speaks of a successor to httpx; the one that is pinned serves.
@@ -20,7 +23,7 @@ with warnings.catch_warnings():
     from starlette.testclient import TestClient, WebSocketTestSession
 
 from lidoff.demo import shipped
-from lidoff.desk import create_app
+from lidoff.desk import create_app, tracing_bench
 
 TOKEN = "a-token-for-tests"
 HOST = "127.0.0.1:8123"
@@ -128,3 +131,16 @@ def served(folder: Path) -> Iterator[Served]:
         server.should_exit = True
         thread.join(10)
         listener.close()
+
+
+@pytest.fixture
+def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
+    """Makes every so many-th join to the next pad doubtful, the others accepted; 0 for none."""
+    return lambda every: monkeypatch.setattr(tracing_bench, "read_copper", made_up(every))
+
+
+@pytest.fixture
+def tracing_page(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
+    """Opens the tracing page; what leaves this machine or goes wrong in a script fails the test."""
+    with windows(browser, served) as new:
+        yield partial(page_of, new)

@@ -6,40 +6,27 @@ The picture's word is made up here (`told_doubts`), so that what is asked is kno
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
-from functools import partial
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from tests.desk.browsing import until, windows
-from tests.desk.tracing_board import joins, laid_out, made_up, page_of, still
+from tests.desk.browsing import until
+from tests.desk.tracing_board import joins, laid_out, still
 
-from lidoff.desk import tracing_bench
 from lidoff.photos import kept
 from lidoff.photos.kept import Trace
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
-    """Makes every so many-th join to the next pad doubtful, the others accepted; 0 for none."""
-    return lambda every: monkeypatch.setattr(tracing_bench, "read_copper", made_up(every))
-
-
-@pytest.fixture
-def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
-    """Opens the tracing page; what leaves this machine or goes wrong in a script fails the test."""
-    with windows(browser, served) as new:
-        yield partial(page_of, new)
-
-
-def test_the_queue_is_answered_by_one_key(record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]):
+def test_the_queue_is_answered_by_one_key(
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
+):
     laid_out(record, 6, 4, 4)
     told_doubts(4)
-    page = opened()
+    page = tracing_page()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
 
@@ -86,12 +73,12 @@ def test_the_queue_is_answered_by_one_key(record: Path, told_doubts: Callable[[i
 
 @pytest.mark.parametrize("tread", ["Space", "Enter", "PageDown"])
 def test_a_cheap_pedal_does_the_whole_queue(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any], tread: str
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any], tread: str
 ):
     """What pedals with one tread type: a tap is yes, held down is no."""
     laid_out(record, 6, 2, 4)
     told_doubts(2)
-    page = opened()
+    page = tracing_page()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     page.evaluate("document.activeElement.blur()")
@@ -113,7 +100,7 @@ PACE = 1.5  # s from a question to its answer, of somebody who looks at the crop
 
 
 def test_a_dozen_parts_are_asked_through_sooner_than_buzzed_out(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     """Twelve parts with two leads, 24 pads in four pieces of copper, a quarter of the joins doubtful.
 
@@ -122,7 +109,7 @@ def test_a_dozen_parts_are_asked_through_sooner_than_buzzed_out(
     """
     laid_out(record, 6, 4, 4)
     told_doubts(4)
-    page = opened()
+    page = tracing_page()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     page.evaluate("document.activeElement.blur()")
@@ -152,11 +139,11 @@ MUTE = "delete window.speechSynthesis; delete window.SpeechSynthesisUtterance;"
 
 
 def test_the_question_is_read_aloud_where_that_is_switched_on(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     laid_out(record, 6, 2, 4)
     told_doubts(4)
-    page = opened(script=STUB)
+    page = tracing_page(script=STUB)
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     page.keyboard.press("y")
@@ -180,11 +167,11 @@ def test_the_question_is_read_aloud_where_that_is_switched_on(
 
 
 def test_a_browser_that_cannot_speak_asks_all_the_same(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     laid_out(record, 6, 2, 4)
     told_doubts(4)
-    page = opened(script=MUTE)
+    page = tracing_page(script=MUTE)
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     assert page.locator("#tracing-voice").is_hidden()
@@ -193,12 +180,12 @@ def test_a_browser_that_cannot_speak_asks_all_the_same(
 
 
 def test_an_answer_is_one_message_and_nothing_is_read_for_it(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     """What makes an answer quick; how quick it is, benchmarks/answers.py measures."""
     laid_out(record, 18, 18, 4)
     told_doubts(6)
-    page = opened()
+    page = tracing_page()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     asked: list[tuple[str, str]] = []
@@ -223,11 +210,11 @@ def test_an_answer_is_one_message_and_nothing_is_read_for_it(
 
 
 def test_pads_boxes_and_pairs_by_mouse_and_by_keys(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     laid_out(record, 6, 4, 4)
     told_doubts(0)
-    page = opened()
+    page = tracing_page()
     still(page)
 
     def trace() -> Trace:
@@ -290,11 +277,11 @@ def test_pads_boxes_and_pairs_by_mouse_and_by_keys(
 
 
 def test_the_wheel_enlarges_and_the_whole_board_comes_back(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     laid_out(record, 6, 4, 4)
     told_doubts(0)
-    page = opened()
+    page = tracing_page()
     still(page)
     until(lambda: page.evaluate("document.getElementById('tracing-copper').naturalWidth > 0"))
     page.click("#tracing-whole")
@@ -315,11 +302,11 @@ def test_the_wheel_enlarges_and_the_whole_board_comes_back(
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (360, "dark")])
 def test_it_can_be_used_by_everybody(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any], width: int, scheme: str
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any], width: int, scheme: str
 ):
     laid_out(record, 6, 4, 4)
     told_doubts(4)
-    page = opened(width, scheme)
+    page = tracing_page(width, scheme)
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     page.click("#tracing-as-taken")
@@ -333,14 +320,14 @@ def test_it_can_be_used_by_everybody(
 
 
 def test_a_frame_with_three_hundred_joins_takes_a_fraction_of_its_time(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     """Aimed at: 60 frames a second with 300 joins, so 16.7 ms a frame. The browser measures what the page's own script
     takes of it while the photo is enlarged and made smaller; compositing is left out, for want of a graphics card.
     """
     laid_out(record, 18, 18, 4)
     told_doubts(6)
-    page = opened()
+    page = tracing_page()
     until(lambda: page.locator("#tracing-card").is_visible())
     still(page)
     page.click("#tracing-whole")

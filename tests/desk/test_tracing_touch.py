@@ -2,33 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import partial
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from tests.desk.browsing import until, windows
-from tests.desk.tracing_board import laid_out, made_up, page_of, still, with_other_side
+from tests.desk.browsing import until
+from tests.desk.tracing_board import laid_out, still, with_other_side
 
-from lidoff.desk import tracing_bench
 from lidoff.photos import kept
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def told_doubts(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], None]:
-    """Makes every so many-th join to the next pad doubtful, the others accepted; 0 for none."""
-    return lambda every: monkeypatch.setattr(tracing_bench, "read_copper", made_up(every))
-
-
-@pytest.fixture
-def opened(browser: Any, served: Any) -> Iterator[Callable[..., Any]]:
-    """Opens the tracing page; what leaves this machine or goes wrong in a script fails the test."""
-    with windows(browser, served) as new:
-        yield partial(page_of, new)
 
 
 class Fingers:
@@ -51,11 +36,11 @@ class Fingers:
         self.client.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": points})
 
 
-def test_the_photo_under_fingers(record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]):
+def test_the_photo_under_fingers(record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]):
     laid_out(record, 6, 4, 4)
     with_other_side(record)
     told_doubts(0)
-    page = opened(390, touch=True)
+    page = tracing_page(390, touch=True)
     still(page)
     until(lambda: page.evaluate("document.getElementById('tracing-copper').naturalWidth > 0"))
     stage, fingers = page.locator("#tracing-stage"), Fingers(page)
@@ -106,10 +91,12 @@ def test_the_photo_under_fingers(record: Path, told_doubts: Callable[[int], None
     until(lambda: "Pad P025" in page.inner_text("#tracing-chosen"))
 
 
-def test_a_corner_under_a_finger_is_seen(record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]):
+def test_a_corner_under_a_finger_is_seen(
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
+):
     laid_out(record, 6, 4, 4)
     told_doubts(0)
-    page = opened(390, touch=True)
+    page = tracing_page(390, touch=True)
     still(page)
     page.click("#tracing-as-taken")
     handle = page.get_by_label("Corner top left")
@@ -133,7 +120,7 @@ def test_a_corner_under_a_finger_is_seen(record: Path, told_doubts: Callable[[in
 
 
 def test_the_width_is_asked_for_first_where_nothing_gives_the_scale(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     """Holes and pads are told by their size: with a guess for the scale they are looked for in the wrong place."""
     laid_out(record, 6, 4, 4)
@@ -142,7 +129,7 @@ def test_the_width_is_asked_for_first_where_nothing_gives_the_scale(
     guessed = trace.board.model_copy(update={"scale_from": ""})
     kept.write(record.parent, trace.model_copy(update={"board": guessed}))
     told_doubts(0)
-    page = opened()
+    page = tracing_page()
     page.locator("#tracing-first").fill("42")
     page.keyboard.press("Enter")
     until(lambda: page.locator("#tracing-first-form").is_hidden())
@@ -150,13 +137,13 @@ def test_the_width_is_asked_for_first_where_nothing_gives_the_scale(
 
 
 def test_scale_and_sides_are_set_on_the_page(
-    record: Path, told_doubts: Callable[[int], None], opened: Callable[..., Any]
+    record: Path, told_doubts: Callable[[int], None], tracing_page: Callable[..., Any]
 ):
     """By keys alone: two marks 140 pixels apart that are said to be 21 mm make the board of 280 pixels 42 mm wide."""
     laid_out(record, 6, 4, 4)
     with_other_side(record)
     told_doubts(0)
-    page = opened()
+    page = tracing_page()
     still(page)
     page.locator("#tracing-as-taken").press("Enter")
     page.locator("#tracing-ruler-set").press("Enter")

@@ -132,7 +132,8 @@ def test_a_triac_stuck_on_and_one_that_conducts_one_way() -> None:
     assert stuck.input is not None
     assert half.input is not None
     assert stuck.input["power"] == pytest.approx(230.0**2 / 880.4, rel=5e-3)
-    assert half.input["power"] == pytest.approx(0.5 * solve(circuit_of(DIMMED_LAMP)).input_figures()["power"], rel=0.1)
+    # Half of the half-waves are left; they fire a little later, from a timing capacitor that no firing has emptied.
+    assert half.input["power"] == pytest.approx(0.5 * solve(circuit_of(DIMMED_LAMP)).input_figures()["power"], rel=0.02)
     assert abs(half.input["current_mean"]) > 0.02
     dead = fault(found, "Q1", "open")
     assert dead.input is not None
