@@ -59,7 +59,7 @@ function begin() {
     $("undo").title = state.undo ? `Undo: ${state.undo}` : "Nothing to undo on this trace";
     $("redo").disabled = !state.redo;
     $("redo").title = state.redo ? `Do again: ${state.redo}` : "Nothing to do again on this trace";
-    $("told").textContent = state.board ? `${counted(state.pads.length, "pad")}, ${counted(state.pieces, "piece of copper with two pads or more", "pieces of copper with two pads or more")}, ${counted(state.questions.length, "join in doubt", "joins in doubt")}.` : "";
+    $("told").textContent = state.board ? `${counted(state.pads.length, "pad")}, ${counted(state.pieces, "piece of copper with two pads or more", "pieces of copper with two pads or more")}${state.read && !state.working ? `, ${counted(state.questions.length, "join in doubt", "joins in doubt")}` : ""}.` : "";
     $("none").querySelector("p").textContent = state.working || waits ? "The picture is being read." : state.pads.length < 2 ? "Set two pads or more: choose “Pad” above the photo and click where a lead comes through." : !state.read ? "The picture could not be read; nothing is known of what is in doubt." : state.refused ? "Nothing is asked, since this picture does not bear an answer." : "Nothing is in doubt. Measure a few joins all the same before you rely on them.";
     options("pins", state.pins);
     options("parts", state.parts);
